@@ -1,0 +1,102 @@
+"""The one tree of errors. A leaf: every room may import it, it imports nothing of ours.
+
+    StepwiseError
+    ├── NotationError        what was typed cannot be read (also ValueError)
+    ├── DimensionError       a quantity of the wrong kind, volts for ohms (also ValueError)
+    ├── FileProblems         everything that is wrong with a TOML or CSV file (also ValueError)
+    ├── JournalError         the record cannot be read or written (also OSError)
+    │   └── JournalHeld      another program has the log open
+    └── RunError             something the run does not allow now
+
+Each class carries its parts as attributes; `str()` puts them into one sentence that says what
+was wrong, where, and what would be right. `exit_code` is what the command line returns.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+
+class StepwiseError(Exception):
+    """Anything this program has to say about something that went wrong."""
+
+    exit_code = 2
+
+
+class NotationError(StepwiseError, ValueError):
+    """Text that cannot be read as a quantity."""
+
+    def __init__(self, text: str, reason: str, nearest: str | None = None) -> None:
+        self.text = text
+        self.reason = reason
+        self.nearest = nearest
+        super().__init__(text, reason, nearest)
+
+    def __str__(self) -> str:
+        hint = f"; write for instance {self.nearest}" if self.nearest else ""
+        return f"“{self.text}”: {self.reason}{hint}"
+
+
+class DimensionError(StepwiseError, ValueError):
+    """A quantity whose kind is not the one that was asked for."""
+
+    def __init__(self, got: str, expected: str) -> None:
+        self.got = got
+        self.expected = expected
+        super().__init__(got, expected)
+
+    def __str__(self) -> str:
+        return f"{self.got} where {self.expected} is expected"
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing wrong with a file: where, what, and what would be right."""
+
+    file: Path
+    line: int | None
+    """Counted from 1; None where the whole file is meant."""
+    where: str
+    """The place in the reader's words: `step "clip", on_time`, or `row 7`."""
+    what: str
+    remedy: str = ""
+
+    def __str__(self) -> str:
+        place = f"{self.file}:{self.line}" if self.line else f"{self.file}"
+        where = f" {self.where}:" if self.where else ""
+        remedy = f"; {self.remedy}" if self.remedy else ""
+        return f"{place}:{where} {self.what}{remedy}"
+
+
+class FileProblems(StepwiseError, ValueError):
+    """Everything that is wrong with one file, found in one reading of it."""
+
+    def __init__(self, problems: tuple[Problem, ...]) -> None:
+        self.problems = problems
+        super().__init__(problems)
+
+    def __str__(self) -> str:
+        return "\n".join(str(problem) for problem in self.problems)
+
+
+class JournalError(StepwiseError, OSError):
+    """The record of a run cannot be read or written."""
+
+    def __init__(self, path: Path, reason: str, line: int | None = None) -> None:
+        self.path = path
+        self.reason = reason
+        self.line = line
+        super().__init__(path, reason, line)
+
+    def __str__(self) -> str:
+        place = f"{self.path}:{self.line}" if self.line else f"{self.path}"
+        return f"{place}: {self.reason}"
+
+
+class JournalHeld(JournalError):
+    """Another program writes to this log."""
+
+
+class RunError(StepwiseError):
+    """Something that the run does not allow now."""
