@@ -1,0 +1,38 @@
+"""The unit under test and the bench, as frozen values in SI units.
+
+`procedure` reads them from TOML; `steps` asks them what a reading is worth. This room knows no
+files and no screens, and never judges.
+"""
+
+from stepwise.bench.accuracy import Accuracy, ScaleResolution, parse_accuracy, parse_resolution
+from stepwise.bench.bench import (
+    Bench,
+    Detector,
+    Load,
+    Meter,
+    MeterType,
+    Oscillator,
+    Supply,
+    load_label,
+)
+from stepwise.bench.measure import measure
+from stepwise.bench.unit import RATINGS, Claim, Unit
+
+__all__ = [
+    "RATINGS",
+    "Accuracy",
+    "Bench",
+    "Claim",
+    "Detector",
+    "Load",
+    "Meter",
+    "MeterType",
+    "Oscillator",
+    "ScaleResolution",
+    "Supply",
+    "Unit",
+    "load_label",
+    "measure",
+    "parse_accuracy",
+    "parse_resolution",
+]

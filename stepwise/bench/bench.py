@@ -1,0 +1,139 @@
+"""The bench: meters, loads, oscillator and supply, with how well each is known."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from stepwise.bench.accuracy import Accuracy, ScaleResolution
+from stepwise.quantities import Form, Uncertain, exact, format_value, from_terms, rectangular
+
+
+class MeterType(StrEnum):
+    """How an instrument shows its value."""
+
+    ANALOGUE = "analogue"
+    DIGITAL = "digital"
+    OSCILLOSCOPE = "oscilloscope"
+
+
+class Detector(StrEnum):
+    """What an AC meter's pointer follows."""
+
+    AVERAGE = "average"
+    """Rectified mean, scaled for a sine: reads high on a clipped wave."""
+    RMS = "rms"
+
+
+@dataclass(frozen=True, slots=True)
+class Meter:
+    """One instrument."""
+
+    id: str
+    type: MeterType
+    accuracy: Accuracy
+    unit: str = "V"
+    """SI unit that it reads."""
+    form: Form = Form.PLAIN
+    ranges: tuple[float, ...] = ()
+    """Full scales in the SI unit, ascending."""
+    resolution: ScaleResolution | None = None
+    detector: Detector = Detector.RMS
+    counts: int | None = None
+    """Highest number that a digital display shows."""
+    decibel_step: float = 0.5
+    """Finest step read on the decibel scale [dB]."""
+    name: str = ""
+
+    @property
+    def title(self) -> str:
+        """What people call it."""
+        return self.name or f"{self.id} meter"
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """A dummy load."""
+
+    nominal: float
+    """[ohm]; the name by which passes are told apart."""
+    measured: float
+    """[ohm]"""
+    relative_uncertainty: float = 0.0
+    """Half-width of what the measured value may be off, share of it [1], rectangular."""
+    rating: float | None = None
+    """[W]"""
+
+    @property
+    def label(self) -> str:
+        """Plain spelling, the same in keys, tables and files: "8 ohm"."""
+        return load_label(self.nominal)
+
+    @property
+    def title(self) -> str:
+        """For people: "8 Ω"."""
+        return format_value(self.nominal, "ohm")
+
+    @property
+    def resistance(self) -> Uncertain:
+        """The measured resistance [ohm]; its error is shared by all that is read with it."""
+        half_width = self.relative_uncertainty * self.measured
+        return from_terms(self.measured, [(f"load {self.label}", rectangular(half_width))])
+
+
+def load_label(nominal_ohms: float) -> str:
+    """Plain name of a load: 8.0 -> "8 ohm"."""
+    return f"{nominal_ohms:g} ohm"
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """What feeds the unit."""
+
+    kind: str = "transformer"
+    secondary: float | None = None
+    """RMS volts of one winding, as marked [V]."""
+    windings: int = 1
+    rating: float | None = None
+    """[VA]"""
+    mains_hertz: float = 50.0
+
+
+@dataclass(frozen=True, slots=True)
+class Oscillator:
+    """The source of tone."""
+
+    source_resistance: float = 0.0
+    """[ohm]"""
+    relative_uncertainty: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """Everything on the bench but the unit."""
+
+    name: str
+    meters: tuple[Meter, ...] = ()
+    loads: tuple[Load, ...] = ()
+    supply: Supply = field(default_factory=Supply)
+    oscillator: Oscillator = field(default_factory=Oscillator)
+
+    def meter(self, meter_id: str) -> Meter | None:
+        """The meter of that id, or None."""
+        return next((meter for meter in self.meters if meter.id == meter_id), None)
+
+    def graticule(self) -> Meter | None:
+        """The oscilloscope, or None."""
+        return next((m for m in self.meters if m.type is MeterType.OSCILLOSCOPE), None)
+
+    def load(self, label: str | None) -> Load | None:
+        """The load of that label, or None."""
+        return next((load for load in self.loads if load.label == label), None)
+
+    def source_resistance(self) -> Uncertain:
+        """Source resistance of the oscillator [ohm]."""
+        value = self.oscillator.source_resistance
+        if not value:
+            return exact(0.0)
+        half_width = value * self.oscillator.relative_uncertainty
+        return from_terms(value, [("oscillator resistance", rectangular(half_width))])

@@ -1,0 +1,63 @@
+"""The unit under test: who it is, what it bears, and what its seller says of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+RATINGS: Mapping[str, str] = MappingProxyType(
+    {
+        "reservoir_rating": "V",
+        "minimum_load": "ohm",
+        "maximum_load": "ohm",
+        "input_resistance": "ohm",
+        "input_capacitor": "F",
+        "output_capacitor": "F",
+        "sensitivity": "V",
+        "maximum_supply": "V",
+        "heatsink_limit": "C",
+        "reservoir_capacitance": "F",
+    }
+)
+"""What a unit may state of itself, each with its SI unit. All may be named in limits."""
+
+
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """One thing the seller says: so many watts, into this load, at this distortion."""
+
+    power: float
+    """[W]"""
+    load: float | None = None
+    """[ohm]; None where the seller does not say, which is worth a flag by itself."""
+    distortion: float | None = None
+    """[%]; None where the seller does not say."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """One unit under test."""
+
+    name: str
+    channels: tuple[str, ...] = ("left", "right")
+    ratings: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    """Name -> value in SI units, names from `RATINGS`."""
+    claims: tuple[Claim, ...] = ()
+    serial: str = ""
+    price: str = ""
+    remarks: str = ""
+
+    def bears(self, load_ohms: float) -> bool:
+        """Whether a load is within what the unit may be given."""
+        # A load marked 8 ohm may measure 7.8; nominal values are compared, so 1 % suffices.
+        lowest = self.ratings.get("minimum_load", 0.0)
+        highest = self.ratings.get("maximum_load")
+        return load_ohms >= lowest * 0.99 and (highest is None or load_ohms <= highest * 1.01)
+
+    def claim_for(self, load_ohms: float) -> Claim | None:
+        """The claim that holds for a load: the one naming it, else one that names none."""
+        for claim in self.claims:
+            if claim.load is not None and abs(claim.load - load_ohms) <= 0.05 * load_ohms:
+                return claim
+        return next((claim for claim in self.claims if claim.load is None), None)

@@ -1,0 +1,207 @@
+"""Limits: what a reading or a result is held against.
+
+A limit is written in a procedure as `min`, `max`, both, or `target` with `within`. Each value
+is a quantity ("50 mV"), a name ("claimed_power") or a share of a name ("90 % of
+reservoir_rating"). Names are known only when a unit is on the bench, so reading the text and
+resolving it are two steps.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Annotated
+
+import msgspec
+
+from stepwise.errors import NotationError
+from stepwise.quantities import format_value, parse_quantity, same_dimension
+
+_NAME = re.compile(r"[a-z][a-z0-9_]*\Z")
+_SHARE = re.compile(r"(?P<share>[0-9]+(?:[.,][0-9]+)?)\s*%\s+of\s+(?P<name>[a-z][a-z0-9_]*)\Z")
+
+BoundText = Annotated[
+    str,
+    msgspec.Meta(
+        min_length=1,
+        description="A quantity, a name, or NUMBER % of NAME",
+        examples=["50 mV", "claimed_power", "90 % of reservoir_rating"],
+    ),
+]
+
+
+class LimitFields(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A limit as a procedure writes it."""
+
+    min: BoundText | None = None
+    max: BoundText | None = None
+    target: BoundText | None = None
+    within: BoundText | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """One side of a limit, read but not yet resolved: `factor` times a name, or a value."""
+
+    factor: float
+    name: str | None
+    unit: str
+    """SI unit of the value; empty where a name decides."""
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A limit in numbers, in the unit of what it judges."""
+
+    low: float | None
+    high: float | None
+    unit: str
+    text: str
+    """As people read it: "at least 60 W"."""
+
+    def position(self, value: float) -> float:
+        """Where `value` lies: 0 at the lower edge, 1 at the upper, beyond them outside.
+
+        A one-sided limit counts from zero: 1 is the edge, and for `min` 0 is twice the edge.
+        """
+        if self.low is not None and self.high is not None:
+            return (value - self.low) / (self.high - self.low) if self.high > self.low else 0.5
+        if self.high is not None:
+            return value / self.high if self.high else (0.5 if value <= 0 else 2.0)
+        if self.low:
+            return 2.0 - value / self.low
+        return 0.5
+
+
+def read_bound(text: str) -> Bound:
+    """Read one side of a limit.
+
+    Raises:
+        NotationError: The text is neither a quantity nor a name nor a share of a name.
+    """
+    stripped = text.strip()
+    share = _SHARE.match(stripped)
+    if share:
+        return Bound(float(share["share"].replace(",", ".")) / 100.0, share["name"], "")
+    if _NAME.match(stripped):
+        return Bound(1.0, stripped, "")
+    try:
+        quantity = parse_quantity(stripped)
+    except NotationError as error:
+        raise NotationError(
+            text, error.reason, "50 mV, claimed_power or 90 % of reservoir_rating"
+        ) from None
+    return Bound(quantity.value, None, quantity.unit)
+
+
+def check_limit(fields: LimitFields, unit: str, names: Mapping[str, str]) -> list[tuple[str, str, str]]:
+    """Find what is wrong with a limit before anything starts.
+
+    Args:
+        fields: The limit as written.
+        unit: SI unit of what is judged.
+        names: Name -> SI unit of everything that may be named here.
+
+    Returns:
+        Triples of field, what is wrong, what would be right; empty when all is well.
+    """
+    found: list[tuple[str, str, str]] = []
+    for field in ("min", "max", "target", "within"):
+        text = getattr(fields, field)
+        if text is not None:
+            allow_percent = field == "within"
+            found.extend(_check_bound(field, text, unit, names, allow_percent=allow_percent))
+    found.extend(_check_shape(fields))
+    return found
+
+
+def _check_bound(
+    field: str, text: str, unit: str, names: Mapping[str, str], *, allow_percent: bool
+) -> list[tuple[str, str, str]]:
+    try:
+        bound = read_bound(text)
+    except NotationError as error:
+        return [(field, f"“{text}” {error.reason}", f"write for instance {error.nearest}")]
+    if bound.name is not None and bound.name not in names:
+        return [(field, f"nothing is called “{bound.name}”", _known(bound.name, names))]
+    got = names[bound.name] if bound.name is not None else bound.unit
+    if same_dimension(got, unit) or (allow_percent and got == "%"):
+        return []
+    return [(field, f"“{text}” is in {got or 'no unit'}", f"write a quantity in {unit or 'no unit'}")]
+
+
+def _known(name: str, names: Mapping[str, str]) -> str:
+    from difflib import get_close_matches
+
+    close = get_close_matches(name, names, n=1, cutoff=0.6)
+    if close:
+        return f"did you mean “{close[0]}”?"
+    return f"known here: {', '.join(sorted(names))}" if names else "no names are known here"
+
+
+def _check_shape(fields: LimitFields) -> list[tuple[str, str, str]]:
+    has_edge = fields.min is not None or fields.max is not None
+    if (fields.target is None) != (fields.within is None):
+        return [("target", "target and within belong together", "give both, or min and max")]
+    if has_edge and fields.target is not None:
+        return [("target", "min or max beside target", "use one form of limit")]
+    if not has_edge and fields.target is None:
+        return [("limit", "is empty", "give min, max, or target with within")]
+    return []
+
+
+def resolve_limit(
+    fields: LimitFields | None, unit: str, names: Mapping[str, float]
+) -> Limit | None:
+    """Put numbers into a limit.
+
+    Args:
+        fields: The limit as written, or None.
+        unit: SI unit of what is judged.
+        names: Name -> value in its SI unit, as far as known on this bench.
+
+    Returns:
+        The limit, or None where there is none or a name has no value here: a unit without
+        claims cannot miss them.
+    """
+    if fields is None:
+        return None
+    if fields.target is not None and fields.within is not None:
+        return _resolve_target(fields.target, fields.within, unit, names)
+    low, high = _value(fields.min, names), _value(fields.max, names)
+    if low is None and high is None:
+        return None
+    return Limit(low, high, unit, _edges_text(low, high, unit))
+
+
+def _resolve_target(
+    target: str, within: str, unit: str, names: Mapping[str, float]
+) -> Limit | None:
+    centre, width = _value(target, names), _value(within, names)
+    if centre is None or width is None:
+        return None
+    bound = read_bound(within)
+    if bound.name is None and bound.unit == "%" and unit != "%":
+        width = abs(centre) * width / 100.0
+    text = f"{format_value(centre, unit)} ± {format_value(width, unit)}"
+    return Limit(centre - width, centre + width, unit, text)
+
+
+def _value(text: str | None, names: Mapping[str, float]) -> float | None:
+    if text is None:
+        return None
+    bound = read_bound(text)
+    if bound.name is None:
+        return bound.factor
+    value = names.get(bound.name)
+    return None if value is None else bound.factor * value
+
+
+def _edges_text(low: float | None, high: float | None, unit: str) -> str:
+    if low is not None and high is not None:
+        return f"{format_value(low, unit)} to {format_value(high, unit)}"
+    if low is not None:
+        return f"at least {format_value(low, unit)}"
+    return f"at most {format_value(high or 0.0, unit)}"
+

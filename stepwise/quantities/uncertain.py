@@ -1,0 +1,146 @@
+"""A value that knows where its uncertainty comes from, and carries it through arithmetic.
+
+An `Uncertain` keeps one signed term for every *source* of error: the class of a meter's range,
+the resolution of one look at the pointer, a load's tolerance. Two values that share a source
+are correlated exactly as far as they share it, so a ratio of two readings on the same range
+does not count the meter's error twice. This is the law of propagation of uncertainty with
+correlated inputs (JCGM 100:2008, 5.1.2 and 5.2.2), written so that the correlation needs no
+matrix: the sources are independent, the values are linear in them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+_NO_TERMS: Mapping[str, float] = MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True)
+class Uncertain:
+    """An estimate with its standard uncertainty, split by source."""
+
+    value: float
+    """The estimate, in whatever unit its owner says."""
+    terms: Mapping[str, float] = field(default_factory=lambda: _NO_TERMS)
+    """Source name -> signed standard uncertainty that it brings, in the unit of `value`."""
+
+    @property
+    def standard_uncertainty(self) -> float:
+        """Combined standard uncertainty (k = 1), unit of `value`. Source: JCGM 100, 5.1.2."""
+        return math.sqrt(sum(term * term for term in self.terms.values()))
+
+    def scaled(self, factor: float) -> Uncertain:
+        """The same value in another unit: everything times `factor` [1]."""
+        return Uncertain(
+            self.value * factor,
+            {source: term * factor for source, term in self.terms.items()},
+        )
+
+
+def exact(value: float) -> Uncertain:
+    """A value without uncertainty: a definition, or a setting that is taken as given."""
+    return Uncertain(value)
+
+
+def from_terms(value: float, terms: Iterable[tuple[str, float]]) -> Uncertain:
+    """A value with its terms; terms of the same source add before they are squared.
+
+    Args:
+        value: The estimate.
+        terms: Pairs of source name and signed standard uncertainty, unit of `value`.
+    """
+    summed: dict[str, float] = {}
+    for source, term in terms:
+        summed[source] = summed.get(source, 0.0) + term
+    return Uncertain(value, {source: term for source, term in summed.items() if term})
+
+
+def rectangular(half_width: float) -> float:
+    """Standard uncertainty of an error that lies anywhere within +-`half_width`.
+
+    Source: JCGM 100:2008, 4.3.7 (a / sqrt 3).
+    """
+    return half_width / math.sqrt(3.0)
+
+
+def resolution(step: float) -> float:
+    """Standard uncertainty of a reading rounded to multiples of `step`.
+
+    Source: JCGM 100:2008, F.2.2.1 (step / sqrt 12).
+    """
+    return step / math.sqrt(12.0)
+
+
+def covariance(first: Uncertain, second: Uncertain) -> float:
+    """Covariance of two values through the sources that they share (JCGM 100, 5.2.2)."""
+    return sum(
+        term * second.terms[source]
+        for source, term in first.terms.items()
+        if source in second.terms
+    )
+
+
+def correlation(first: Uncertain, second: Uncertain) -> float:
+    """Correlation coefficient [1] of two values; 0.0 where either is exact."""
+    scale = first.standard_uncertainty * second.standard_uncertainty
+    return covariance(first, second) / scale if scale else 0.0
+
+
+def propagate(function: Callable[..., float], *inputs: Uncertain) -> Uncertain:
+    """Put uncertain inputs through a function of plain floats.
+
+    The sensitivity to each input is taken by a central difference over one standard
+    uncertainty of that input, which JCGM 100:2008, 5.1.3 note 2 offers in place of partial
+    derivatives, and which keeps the physics free of any knowledge of uncertainty.
+
+    Args:
+        function: Takes one float for each input, returns a float.
+        *inputs: The uncertain arguments, in order.
+
+    Returns:
+        The function's value with every source's term propagated and summed with its sign.
+
+    Raises:
+        ValueError: Whatever `function` raises for the estimates themselves. A nudge that
+            leaves the domain of `function` falls back to a one-sided difference.
+    """
+    values = [each.value for each in inputs]
+    centre = function(*values)
+    terms: list[tuple[str, float]] = []
+    for place, each in enumerate(inputs):
+        step = each.standard_uncertainty
+        if not step:
+            continue
+        slope = _slope(function, values, place, step, centre)
+        terms.extend((source, slope * term) for source, term in each.terms.items())
+    return from_terms(centre, terms)
+
+
+def _slope(
+    function: Callable[..., float], values: list[float], place: int, step: float, centre: float
+) -> float:
+    """Central difference, one-sided where one side is outside the function's domain."""
+    above = _nudged(function, values, place, step)
+    below = _nudged(function, values, place, -step)
+    if above is not None and below is not None:
+        return (above - below) / (2.0 * step)
+    if above is not None:
+        return (above - centre) / step
+    if below is not None:
+        return (centre - below) / step
+    raise ValueError("the result cannot be had on either side of the reading")
+
+
+def _nudged(
+    function: Callable[..., float], values: list[float], place: int, step: float
+) -> float | None:
+    nudged = list(values)
+    nudged[place] += step
+    try:
+        outcome = function(*nudged)
+    except (ValueError, ZeroDivisionError, OverflowError):
+        return None
+    return outcome if math.isfinite(outcome) else None
