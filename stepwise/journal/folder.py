@@ -1,0 +1,107 @@
+"""The folders of logs: `<date>-<unit>-<nn>`, each with one journal."""
+
+from __future__ import annotations
+
+import os
+import re
+import stat
+import unicodedata
+from datetime import date
+from pathlib import Path
+
+from stepwise.errors import JournalError
+from stepwise.journal.durable import sync_folder
+
+JOURNAL_NAME = "journal.jsonl"
+
+_LONGEST_SLUG = 40
+_FIRST_INSTANT = re.compile(rb'\{"seq":1,"at":"([0-9TZ:.-]{1,40})"')
+_HEAD = 80
+
+
+def new_log_folder(logs: Path, unit_name: str, on: date) -> Path:
+    """Make a folder for a new log, and `logs` itself where it is missing.
+
+    Args:
+        logs: The folder that holds the logs.
+        unit_name: The unit's name, any text. The folder's name keeps of it a to z, 0 to 9 and
+            hyphens (accents are taken off), so that it is safe on every file system; the name
+            as it was typed belongs into the journal.
+        on: The day of the run.
+
+    Returns:
+        The new folder, empty. Two programs that ask at once get two folders.
+
+    Raises:
+        JournalError: No folder can be made there.
+    """
+    name = f"{on.isoformat()}-{slug(unit_name, 'unit')}"
+    try:
+        logs.mkdir(parents=True, exist_ok=True)
+        folder = _first_free(logs, name)
+        sync_folder(logs)
+    except OSError as error:
+        raise JournalError(logs, f"no log can be started here: {error.strerror}") from error
+    return folder
+
+
+def find_log_folders(logs: Path) -> tuple[Path, ...]:
+    """The folders in `logs` that hold a journal, the oldest run first.
+
+    Args:
+        logs: The folder that holds the logs. If it does not exist, there are none.
+
+    Returns:
+        Folders in the order of their first event, by name where two are equal. One that may
+        not be looked into is among them: `read_journal` then says why.
+
+    Raises:
+        JournalError: `logs` is there and cannot be listed.
+    """
+    try:
+        with os.scandir(logs) as entries:
+            folders = [Path(entry.path) for entry in entries if entry.is_dir()]
+    except FileNotFoundError:
+        return ()
+    except OSError as error:
+        raise JournalError(logs, f"the logs cannot be listed: {error.strerror}") from error
+    return tuple(sorted((held for held in folders if _has_journal(held)), key=_age))
+
+
+def slug(text: str, fallback: str) -> str:
+    """What of a name is safe in a file name: a to z, 0 to 9, single hyphens; never empty."""
+    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode("ascii")
+    safe = re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-")
+    return safe[:_LONGEST_SLUG].rstrip("-") or fallback
+
+
+def _first_free(logs: Path, name: str) -> Path:
+    number = 1
+    while True:
+        folder = logs / f"{name}-{number:02d}"
+        try:
+            # mkdir is the test and the act in one, so that nobody can come between.
+            folder.mkdir()
+        except FileExistsError:
+            number += 1
+        else:
+            return folder
+
+
+def _has_journal(folder: Path) -> bool:
+    try:
+        return stat.S_ISREG((folder / JOURNAL_NAME).stat().st_mode)
+    except PermissionError:
+        return True
+    except OSError:
+        return False
+
+
+def _age(folder: Path) -> tuple[str, str]:
+    """When the log began: by its first line, else by the date that its name opens with."""
+    try:
+        with (folder / JOURNAL_NAME).open("rb") as journal:
+            first = _FIRST_INSTANT.match(journal.read(_HEAD))
+    except OSError:
+        first = None
+    return (first[1].decode("ascii") if first else folder.name[:10], folder.name)
