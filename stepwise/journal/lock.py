@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import errno
 import os
-import socket
+import platform
 import sys
 from datetime import UTC, datetime
 from pathlib import Path
@@ -71,7 +71,7 @@ class Lock:
     def _sign(self) -> None:
         # The wall clock, not the run's: this says when the lock was taken, also in a rehearsal.
         since = instant_text(datetime.now(UTC))
-        holder = f"process {os.getpid()} on {socket.gethostname()} since {since}\n"
+        holder = f"process {os.getpid()} on {platform.node()} since {since}\n"
         os.ftruncate(self._descriptor, 0)
         os.lseek(self._descriptor, 0, os.SEEK_SET)
         os.write(self._descriptor, holder.encode("utf-8", "replace"))
