@@ -178,6 +178,24 @@ def test_a_sound_line_in_the_place_of_another_is_found_at_the_line_after_it(
     assert "in place of another" in record.damages[0].reason
 
 
+@pytest.mark.parametrize(
+    ("turn", "line", "reason"),
+    [
+        ([0, 1, 1, 2, 3], 3, "has number 2 but stands after 2: it was moved or doubled"),
+        ([0, 2, 1, 3], 2, "has number 3: 1 before it is missing"),
+        ([2, 3], 1, "has number 3: 2 before it are missing"),
+        ([0, 1, 2, 3, 0], 5, "has number 1 but stands after 4: it was moved or doubled"),
+    ],
+)
+def test_a_line_out_of_its_turn_is_described(
+    folder: Path, fill: Fill, turn: list[int], line: int, reason: str
+) -> None:
+    fill(4)
+    lines = lines_of(folder)
+    damage = examine(NOWHERE, b"".join(lines[number] for number in turn)).damages[0]
+    assert (damage.line, damage.reason) == (line, reason)
+
+
 def test_every_damage_is_listed_once(folder: Path, fill: Fill) -> None:
     events = fill(10)
     lines = lines_of(folder)

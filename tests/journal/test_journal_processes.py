@@ -83,8 +83,11 @@ def start(script: str, *arguments: object) -> subprocess.Popen[str]:
 
 def kill(process: subprocess.Popen[str]) -> str:
     """Kill a process outright; what it had said by then."""
+    assert process.stdout is not None
     process.send_signal(signal.SIGKILL)
-    said, _ = process.communicate()
+    # Not `communicate`: it passes over what `readline` has already taken into its buffer.
+    said = process.stdout.read()
+    process.communicate()
     assert process.returncode == -signal.SIGKILL
     return said
 
