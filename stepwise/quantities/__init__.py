@@ -1,0 +1,60 @@
+"""Bench notation, units, uncertainty, and the printing of figures.
+
+What is typed comes in by `parse_entry`, what a file states by `parse_quantity`; figures go out
+by `format_value` and `format_uncertain`, for every front end alike. Pure functions and frozen
+values. Importing this room brings in neither numpy nor pint.
+"""
+
+from stepwise.quantities.entry import example, parse_entry
+from stepwise.quantities.expected import Answer, Expected, Form, Refusal, Understood
+from stepwise.quantities.format import (
+    NOT_A_FIGURE,
+    format_number,
+    format_uncertain,
+    format_value,
+)
+from stepwise.quantities.quantity import Quantity, parse_quantity, require
+from stepwise.quantities.touch import TOUCH
+from stepwise.quantities.uncertain import (
+    COVERAGE_FACTOR,
+    Uncertain,
+    correlation,
+    covariance,
+    exact,
+    from_terms,
+    propagate,
+    rectangular,
+    resolution,
+)
+from stepwise.quantities.units import convert, same_dimension, si_unit, spell
+
+__all__ = [
+    "COVERAGE_FACTOR",
+    "NOT_A_FIGURE",
+    "TOUCH",
+    "Answer",
+    "Expected",
+    "Form",
+    "Quantity",
+    "Refusal",
+    "Uncertain",
+    "Understood",
+    "convert",
+    "correlation",
+    "covariance",
+    "exact",
+    "example",
+    "format_number",
+    "format_uncertain",
+    "format_value",
+    "from_terms",
+    "parse_entry",
+    "parse_quantity",
+    "propagate",
+    "rectangular",
+    "require",
+    "resolution",
+    "same_dimension",
+    "si_unit",
+    "spell",
+]

@@ -61,7 +61,7 @@ class Understood:
     value: float
     """In the SI unit of the dimension; dB in dB, % in %, temperatures in degrees Celsius."""
     unit: str
-    """SI unit of `value` in plain spelling: "V", "A", "W", "ohm", "Hz", "F", "s", "C", "dB", "%"."""
+    """SI unit of `value`: "V", "A", "W", "ohm", "Hz", "F", "s", "C", "dB", "%", or empty."""
     form: Form
     """Form of `value` (always the expected one)."""
     typed_form: Form
@@ -79,7 +79,7 @@ class Understood:
     divisions: float | None = None
     """Divisions read on a graticule, where the entry was in divisions."""
     per_division: float | None = None
-    """Volts a division, in SI."""
+    """Volts a division, in SI; for a share, the divisions that are the whole."""
     interval: tuple[float, float] | None = None
     """Limits of a coarse reading, such as what the finger says of a temperature."""
 
@@ -92,7 +92,7 @@ class Refusal:
     reason: str
     """What is wrong, one clause, no final stop."""
     nearest: str = ""
-    """The nearest form that would be right, to be typed instead."""
+    """The nearest form that would be right, to be typed instead; the prompt takes it."""
     at: int | None = None
     """Place in `typed` where reading stopped, from 0."""
 

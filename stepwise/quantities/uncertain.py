@@ -13,9 +13,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from types import MappingProxyType
 
-_NO_TERMS: Mapping[str, float] = MappingProxyType({})
+COVERAGE_FACTOR = 2.0
+"""k of every expanded uncertainty shown: about 95 % (JCGM 100:2008, 6.2 and G.1.2)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,13 +24,18 @@ class Uncertain:
 
     value: float
     """The estimate, in whatever unit its owner says."""
-    terms: Mapping[str, float] = field(default_factory=lambda: _NO_TERMS)
+    terms: Mapping[str, float] = field(default_factory=dict)
     """Source name -> signed standard uncertainty that it brings, in the unit of `value`."""
 
     @property
     def standard_uncertainty(self) -> float:
         """Combined standard uncertainty (k = 1), unit of `value`. Source: JCGM 100, 5.1.2."""
-        return math.sqrt(sum(term * term for term in self.terms.values()))
+        return math.hypot(*self.terms.values())
+
+    @property
+    def expanded_uncertainty(self) -> float:
+        """Expanded uncertainty (k = 2), unit of `value`. Source: JCGM 100, 6.2.1."""
+        return COVERAGE_FACTOR * self.standard_uncertainty
 
     def scaled(self, factor: float) -> Uncertain:
         """The same value in another unit: everything times `factor` [1]."""
