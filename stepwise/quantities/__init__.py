@@ -5,8 +5,10 @@ by `format_value` and `format_uncertain`, for every front end alike. Pure functi
 values. Importing this room brings in neither numpy nor pint.
 """
 
+from stepwise.quantities.dimension import check_dimension
 from stepwise.quantities.entry import example, parse_entry
 from stepwise.quantities.expected import Answer, Expected, Form, Refusal, Understood
+from stepwise.quantities.expression import Expression, compile_expression
 from stepwise.quantities.format import (
     NOT_A_FIGURE,
     format_number,
@@ -34,11 +36,14 @@ __all__ = [
     "TOUCH",
     "Answer",
     "Expected",
+    "Expression",
     "Form",
     "Quantity",
     "Refusal",
     "Uncertain",
     "Understood",
+    "check_dimension",
+    "compile_expression",
     "convert",
     "correlation",
     "covariance",
