@@ -59,6 +59,7 @@ class Amount:
             raise NotationError(
                 self.prefix,
                 f"“{self.prefix}” does not go with {base.symbol or 'a plain number'} here",
+                "m" if self.prefix == "M" and "m" in base.prefixes else None,
             )
         return self.numeral.times(PREFIXES[self.prefix] * base.factor)
 

@@ -127,6 +127,9 @@ def _refuse_unreadable(typed: str, plain: str, expected: Expected) -> None:
         raise NotationError(odd, "there is a character in it that cannot be shown")
     if is_text or plain.isascii():
         return
+    if "±" in plain:
+        reason = "the uncertainty comes from the meter, so the reading is typed alone"
+        raise NotationError(plain[plain.index("±") :], reason)
     for char in plain:
         if char.isnumeric() and not char.isascii():
             raise NotationError(char, f"digits are 0 to 9 here, not “{char}”")

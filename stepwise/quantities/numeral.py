@@ -68,7 +68,7 @@ def take_numeral(text: str) -> tuple[Numeral, str]:
     """
     match = _START.match(text)
     if match is None:
-        raise NotationError(text, "a number is missing")
+        raise NotationError(text, f"“{text[:24]}” does not begin with a number")
     typed, rest = match[0], text[match.end() :]
     _refuse_thousands(text, typed, rest)
     return read_numeral(typed), rest

@@ -33,14 +33,20 @@ def parse_quantity(text: str) -> Quantity:
     Raises:
         NotationError: The text is not one number with one known unit.
     """
+    plain = _plain(text[: _LONGEST + 1])
+    if not plain:
+        raise NotationError("", "is empty", _EXAMPLE)
+    if not plain.isprintable():
+        raise NotationError(ascii(plain), "has a character that cannot be shown", _EXAMPLE)
     if len(text) > _LONGEST:
-        raise NotationError(text[:_LONGEST], "is too long for a quantity", _EXAMPLE)
+        raise NotationError(f"{plain[: _LONGEST - 1]}…", "is too long for a quantity", _EXAMPLE)
     try:
-        amount = read_amount(_plain(text))
+        amount = read_amount(plain)
     except NotationError as error:
-        raise NotationError(text, error.reason, error.nearest or _EXAMPLE) from None
+        mended = plain.replace(error.text, error.nearest, 1) if error.nearest else _EXAMPLE
+        raise NotationError(plain, error.reason, mended) from None
     if amount.form is not None:
-        raise NotationError(text, "a quantity in a file has no form such as RMS", _EXAMPLE)
+        raise NotationError(plain, "a quantity in a file has no form such as RMS", _EXAMPLE)
     if amount.unit is None:
         return Quantity(scale(amount.numeral.value, PREFIXES[amount.prefix or ""]), "", text)
     return Quantity(scale(amount.numeral.value, amount.unit.factor), amount.unit.unit.si, text)
@@ -69,8 +75,8 @@ def require(text: str, unit: str) -> float:
     amount = read_amount(_plain(text))
     if amount.prefix is not None and wanted.unit.prefixes:
         return amount.in_si(known_unit(wanted.unit.si)).value
-    raise DimensionError(f"“{text}”, {describe_unit(got)},", describe_unit(wanted))
+    raise DimensionError(f"“{text}” is {describe_unit(got)}", describe_unit(wanted))
 
 
 def _plain(text: str) -> str:
-    return text.replace("\u2212", "-").replace("\u00a0", " ")
+    return " ".join(text.replace("\u2212", "-").split())

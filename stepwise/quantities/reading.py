@@ -29,6 +29,7 @@ _ON_RANGE = re.compile(
     r"(?P<pointer>.+?) ?(?:on|/) ?(?:the )?(?P<range>.*?)(?: ?(?:range|scale))?\Z", re.I
 )
 _HAS_RANGES = frozenset({"voltage", "current"})
+_ON_GRATICULE = frozenset({"voltage", "time"})
 _LARGEST_MULTIPLIER = 1e4
 
 
@@ -57,11 +58,12 @@ def read_reading(typed: str, text: str, expected: Expected) -> Understood:
             might stand there instead.
     """
     default = known_unit(expected.unit)
-    body, multiplier = _split_multiplier(text)
+    body, multiplier = _split_multiplier(text, default)
     raw = _read_raw(body, expected, default)
     typed_form, conversion = _conversion(raw, expected)
     factor = multiplier.value * conversion
-    value = raw.numeral.value * factor
+    # Adding zero turns a typed "-0" into 0.
+    value = raw.numeral.value * factor + 0.0
     _refuse_impossible(value, text, default, expected)
     understood = Understood(
         typed=typed,
@@ -91,7 +93,7 @@ def figure(understood: Understood, step: float) -> str:
     return f"{number} {understood.form}".rstrip()
 
 
-def _split_multiplier(text: str) -> tuple[str, Numeral]:
+def _split_multiplier(text: str, default: ScaledUnit) -> tuple[str, Numeral]:
     match = _MULTIPLIED.match(text)
     if match is None:
         return text, Numeral(1.0, 0.0, "1")
@@ -101,6 +103,8 @@ def _split_multiplier(text: str) -> tuple[str, Numeral]:
     if re.fullmatch(NUMBER, by) is None:
         raise NotationError(by, f"“{by[:24]}” after “x” is not a number", "10")
     multiplier = read_numeral(by)
+    if not default.unit.prefixes:
+        raise NotationError(text, f"{describe_unit(default)} is not multiplied", match["body"])
     if not 1.0 / _LARGEST_MULTIPLIER <= multiplier.value <= _LARGEST_MULTIPLIER:
         raise NotationError(by, f"no probe or attenuator is x{by}", "10")
     return match["body"], multiplier
@@ -149,18 +153,22 @@ def amount_of(text: str, default: ScaledUnit) -> Amount:
 
 
 def _read_divisions(match: re.Match[str], expected: Expected, default: ScaledUnit) -> _Raw:
-    if default.unit.dimension != "voltage":
+    if default.unit.dimension not in _ON_GRATICULE:
         wanted = describe_unit(default)
         raise NotationError(match[0], f"divisions are typed where {wanted} is expected")
     per = _PER_DIVISION.match(match["rest"])
     if per is None:
         raise NotationError(
-            match[0], "what one division is worth is missing", f"{match['count']} div at 5 V"
+            match[0],
+            "what one division is worth is missing",
+            _divisions_example(match["count"], default),
         )
     amount = amount_of(per["per"], default)
     per_division = amount.in_si(default).value
     if amount.form is not None or per_division <= 0.0:
-        raise NotationError(per["per"], "one division is worth a positive voltage", "5 V")
+        raise NotationError(
+            per["per"], f"one division is worth a positive {default.unit.dimension}", "5"
+        )
     count = read_numeral(take_numeral(match["count"])[0].text)
     alternating = expected.form in ALTERNATING
     worth = format_value(per_division, default.unit.si)
@@ -171,6 +179,10 @@ def _read_divisions(match: re.Match[str], expected: Expected, default: ScaledUni
         divisions=count.value,
         per_division=per_division,
     )
+
+
+def _divisions_example(count: str, default: ScaledUnit) -> str:
+    return f"{count} div at 5 {'V' if default.unit.dimension == 'voltage' else 'ms'}"
 
 
 def _conversion(raw: _Raw, expected: Expected) -> tuple[Form, float]:
