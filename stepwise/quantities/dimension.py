@@ -161,7 +161,7 @@ def _temperature_sum(node: Node, left: _Kind, right: _Kind) -> _Kind:
 
 def _alike(node: Node, arguments: list[_Kind]) -> _Kind:
     """All of one kind; a zero takes the kind of its neighbours."""
-    counted = [each for each in arguments if not each.is_zero] or arguments
+    counted = [each for each in arguments if not each.is_zero] or arguments[:1]
     for each in counted[1:]:
         if not _is_same(each, counted[0]):
             raise DimensionError(

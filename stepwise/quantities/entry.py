@@ -157,7 +157,9 @@ def _nearest(plain: str, error: NotationError, expected: Expected) -> str:
     mended = error.nearest or ""
     candidates = [mended]
     if mended and error.text and error.text != plain:
-        candidates.insert(0, plain.replace(error.text, mended, 1))
+        # The last place: in "2.5 on 5" it is the range that is wrong.
+        before, _, after = plain.rpartition(error.text)
+        candidates.insert(0, before + mended + after)
     candidates.extend(_number_alone(plain, expected))
     for candidate in candidates:
         if candidate and candidate != plain and _is_understood(candidate, expected):

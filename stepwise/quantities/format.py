@@ -56,7 +56,9 @@ def format_value(
         return NOT_A_FIGURE
     si_value = value * scaled.factor
     si_step = step * scaled.factor if step and math.isfinite(step) else None
-    shown = _shown_unit(si_value, scaled.unit, si_step)
+    # 999.9 V to three digits is 1.00 kV: the prefix follows the rounded value.
+    rounded = float(f"{si_value:.{(digits or _SIGNIFICANT) - 1}e}")
+    shown = _shown_unit(rounded, scaled.unit, si_step)
     number = _number(si_value / shown.factor, digits, si_step and si_step / shown.factor)
     return _with_unit(number, shown)
 
@@ -111,7 +113,7 @@ def _with_unit(number: str, shown: ScaledUnit) -> str:
 
 def _shown_unit(si_value: float, unit: Unit, si_step: float | None) -> ScaledUnit:
     """The unit in which a value reads best, its last digit not left of the units place."""
-    reference = float(f"{abs(si_value):.4g}") or si_step or 1.0
+    reference = abs(si_value) or si_step or 1.0
     if unit.si == "s" and reference >= _MINUTES_FROM:
         return known_unit("min")
     if unit.si == "V/s":
@@ -152,8 +154,6 @@ def _number(value: float, digits: int | None, step: float | None) -> str:
 
 def _place(value: float, digits: int) -> int:
     """Power of ten of the last of `digits` significant digits, after rounding to them."""
-    if not value:
-        return 0
     return int(f"{value:.{digits - 1}e}".partition("e")[2]) - digits + 1
 
 

@@ -96,11 +96,8 @@ def _full_scale(
         for known in expected.ranges or ((number * unit,) if number > 0.0 else ()):
             if abs(number * unit - known) <= _SAME_RANGE * known:
                 return known, unit
-    raise NotationError(
-        text,
-        _no_such_range(text, expected, default),
-        _suggest(shown, expected.ranges, default),
-    )
+    suggestion = _suggest(shown, expected.ranges, default).rpartition(" ")[2]
+    raise NotationError(text, _no_such_range(text, expected, default), suggestion)
 
 
 def _no_such_range(text: str, expected: Expected, default: ScaledUnit) -> str:
