@@ -24,7 +24,16 @@ from stepwise.quantities.units import known_unit
 _LONGEST = 80
 _LONGEST_TEXT = 4000
 _EQUAL_SIGNS = str.maketrans(
-    {"−": "-", "–": "-", "×": "x", "*": "x", "✕": "x", "\u00a0": " ", "\u202f": " "}
+    {
+        "−": "-",
+        "–": "-",
+        "×": "x",
+        "*": "x",
+        "@": " at ",
+        "✕": "x",
+        "\u00a0": " ",
+        "\u202f": " ",
+    }
 )
 _READERS: Mapping[Answer, Callable[[str, str, Expected], Understood]] = MappingProxyType(
     {

@@ -109,6 +109,7 @@ UNDERSTOOD = [
     (AC, "4.2 div at 5", 21.0 / PP, "read as 7.42 V RMS: 4.2 divisions at 5 V, peak-to-peak of a sine"),
     (AC, "4.2 div at 5 x10", 210.0 / PP, "read as 74.25 V RMS: 4.2 divisions at 5 V, times 10, peak-to-peak of a sine"),
     (AC, "4.2 div at 20m", 0.084 / PP, "read as 29.70 mV RMS: 4.2 divisions at 20 mV, peak-to-peak of a sine"),
+    (AC, "4.2 div @ 5 x10", 210.0 / PP, "read as 74.25 V RMS: 4.2 divisions at 5 V, times 10, peak-to-peak of a sine"),
     (AC, "4.2div at 5 V/div", 21.0 / PP, "read as 7.42 V RMS: 4.2 divisions at 5 V, peak-to-peak of a sine"),
     (PEAK_TO_PEAK, "4.2 divisions at 5", 21.0, "read as 21.0 V peak-to-peak: 4.2 divisions at 5 V, peak-to-peak"),
     (DC, "-4.2 div at 5", -21.0, "read as -21.0 V DC: -4.2 divisions at 5 V"),
