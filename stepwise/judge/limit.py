@@ -95,7 +95,9 @@ def read_bound(text: str) -> Bound:
     return Bound(quantity.value, None, quantity.unit)
 
 
-def check_limit(fields: LimitFields, unit: str, names: Mapping[str, str]) -> list[tuple[str, str, str]]:
+def check_limit(
+    fields: LimitFields, unit: str, names: Mapping[str, str]
+) -> list[tuple[str, str, str]]:
     """Find what is wrong with a limit before anything starts.
 
     Args:
@@ -128,7 +130,13 @@ def _check_bound(
     got = names[bound.name] if bound.name is not None else bound.unit
     if same_dimension(got, unit) or (allow_percent and got == "%"):
         return []
-    return [(field, f"“{text}” is in {got or 'no unit'}", f"write a quantity in {unit or 'no unit'}")]
+    return [
+        (
+            field,
+            f"“{text}” is in {got or 'no unit'}",
+            f"write a quantity in {unit or 'no unit'}",
+        )
+    ]
 
 
 def _known(name: str, names: Mapping[str, str]) -> str:
@@ -204,4 +212,3 @@ def _edges_text(low: float | None, high: float | None, unit: str) -> str:
     if low is not None:
         return f"at least {format_value(low, unit)}"
     return f"at most {format_value(high or 0.0, unit)}"
-

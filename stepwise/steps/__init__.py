@@ -1,0 +1,72 @@
+"""The kinds of step: what each may say in TOML, what it asks, and what its answers show.
+
+A kind is one file here, registered in `KINDS`. Kinds are stateless and pure: fields, unit,
+bench and readings come in as values, prompts and results go out. Nothing here reads a file, a
+clock or a screen.
+"""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Any
+
+from stepwise.steps.check import Checker, StepProblem, starting_names
+from stepwise.steps.clip import Clip, ClipFields
+from stepwise.steps.confirm import Confirm, ConfirmFields
+from stepwise.steps.derive import (
+    Workings,
+    kind_name,
+    read_back,
+    recorded_form,
+    understood_from,
+)
+from stepwise.steps.fields import StepFields
+from stepwise.steps.kind import StepKind
+from stepwise.steps.known import Known
+from stepwise.steps.note import Note, NoteFields
+from stepwise.steps.prompt import Pass, Prompt, Reading, Setting
+from stepwise.steps.readings import ReadingsFields, ReadingsKind
+from stepwise.steps.scene import Scene, load_name
+from stepwise.steps.square import Square, SquareFields
+from stepwise.steps.sweep import Sweep, SweepFields
+from stepwise.steps.thermal import Thermal, ThermalFields
+
+KINDS: Mapping[str, StepKind[Any]] = MappingProxyType(
+    {
+        "confirm": Confirm(),
+        "readings": ReadingsKind(),
+        "clip": Clip(),
+        "sweep": Sweep(),
+        "square": Square(),
+        "thermal": Thermal(),
+        "note": Note(),
+    }
+)
+"""Every kind of step by its name in TOML. A new kind is registered here and nowhere else."""
+
+__all__ = [
+    "KINDS",
+    "Checker",
+    "ClipFields",
+    "ConfirmFields",
+    "Known",
+    "NoteFields",
+    "Pass",
+    "Prompt",
+    "Reading",
+    "ReadingsFields",
+    "Scene",
+    "Setting",
+    "SquareFields",
+    "StepFields",
+    "StepKind",
+    "StepProblem",
+    "SweepFields",
+    "ThermalFields",
+    "Workings",
+    "kind_name",
+    "load_name",
+    "read_back",
+    "recorded_form",
+    "starting_names",
+    "understood_from",
+]

@@ -1,0 +1,65 @@
+"""Finding what is wrong with a step before anything starts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from stepwise.bench import RATINGS
+from stepwise.errors import DimensionError, NotationError
+from stepwise.judge import LimitFields, check_limit
+from stepwise.quantities import require
+
+Path = tuple[str | int, ...]
+"""Place within a step: ("readings", 2, "limit", "max")."""
+
+
+@dataclass(frozen=True, slots=True)
+class StepProblem:
+    """One thing wrong with a step."""
+
+    path: Path
+    what: str
+    remedy: str = ""
+
+
+@dataclass(slots=True)
+class Checker:
+    """Collects the problems of one step; knows the names that may be used there."""
+
+    names: dict[str, str]
+    """Name -> SI unit: ratings, claims, and readings of the steps before."""
+    problems: list[StepProblem] = field(default_factory=list)
+
+    def add(self, path: Path, what: str, remedy: str = "") -> None:
+        """Report one problem."""
+        self.problems.append(StepProblem(path, what, remedy))
+
+    def quantity(self, path: Path, text: str | None, unit: str) -> float | None:
+        """Read a quantity that must have the dimension of `unit`; report it otherwise."""
+        if text is None:
+            return None
+        try:
+            return require(text, unit)
+        except NotationError as error:
+            remedy = f"write for instance {error.nearest}" if error.nearest else ""
+            self.add(path, f"“{text}” {error.reason}", remedy)
+        except DimensionError as error:
+            self.add(path, f"“{text}” is {error.got}", f"give {error.expected}")
+        return None
+
+    def limit(self, path: Path, limit: LimitFields | None, unit: str) -> None:
+        """Check a limit on something in `unit`."""
+        if limit is not None:
+            for place, what, remedy in check_limit(limit, unit, self.names):
+                self.add((*path, place), what, remedy)
+
+    def limits(self, limits: object, units: Mapping[str, str]) -> None:
+        """Check a `[step.limits]` table: one limit for each result name."""
+        for name, unit in units.items():
+            self.limit(("limits", name), getattr(limits, name, None), unit)
+
+
+def starting_names() -> dict[str, str]:
+    """Names that every procedure may use: ratings and the claim for the load in use."""
+    return {**RATINGS, "claimed_power": "W"}

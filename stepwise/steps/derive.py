@@ -1,0 +1,161 @@
+"""From answers to findings: every result of a run, worked out again from what was recorded."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from stepwise.journal import Recorded
+from stepwise.judge import Result
+from stepwise.quantities import Answer, Form, Uncertain, Understood
+from stepwise.steps.fields import StepFields
+from stepwise.steps.kind import StepKind
+from stepwise.steps.known import Known, measured
+from stepwise.steps.prompt import Pass, Prompt, Reading
+from stepwise.steps.scene import Scene
+
+
+class Workings:
+    """Works out results pass by pass, and only what an answer can have changed.
+
+    The results of a pass depend on its own readings and on the results before it, so a pass is
+    worked out again when its readings changed or when any result before it did.
+    """
+
+    def __init__(
+        self, steps: Sequence[StepFields], kinds: Mapping[str, StepKind[Any]], scene: Scene
+    ) -> None:
+        self._scene = scene
+        self._turns: list[tuple[StepFields, StepKind[Any], Pass, tuple[Prompt, ...]]] = []
+        for step in steps:
+            kind = kinds[kind_name(step)]
+            for at in scene.passes(step):
+                prompts = kind.prompts(step, at, scene)
+                if prompts:
+                    self._turns.append((step, kind, at, prompts))
+        self._readings: dict[str, tuple[int, Reading]] = {}
+        self._kept: list[tuple[tuple[int, ...], list[Result]] | None] = [None] * len(
+            self._turns
+        )
+
+    @property
+    def prompts(self) -> tuple[Prompt, ...]:
+        """All prompts, in the order of the procedure."""
+        return tuple(prompt for *_, prompts in self._turns for prompt in prompts)
+
+    def results(self, answers: Mapping[str, Recorded]) -> tuple[Result, ...]:
+        """All results of the answers in force, in the order of the procedure."""
+        known = Known(self._scene, {})
+        everything: list[Result] = []
+        dirty = False
+        for place, (step, kind, at, prompts) in enumerate(self._turns):
+            given = [(p, answers[p.key]) for p in prompts if p.key in answers]
+            mark = tuple(recorded.seq for _, recorded in given)
+            kept = self._kept[place]
+            if dirty or kept is None or kept[0] != mark:
+                readings = {p.point: self._reading(p, recorded) for p, recorded in given}
+                fresh = kind.results(step, at, readings, known) if readings else []
+                dirty = dirty or fresh != (kept[1] if kept is not None else [])
+                self._kept[place] = kept = (mark, fresh)
+            known.add(kept[1])
+            everything.extend(kept[1])
+        return tuple(everything)
+
+    def known_before(self, key: str, results: Sequence[Result]) -> Known:
+        """What is known when the pass of a prompt begins, for its guidance."""
+        at = key.rsplit("/", 1)[0]
+        known = Known(self._scene, {})
+        for result in results:
+            if f"{result.step}/{result.channel or ''}/{result.load or ''}" != at:
+                known.add([result])
+        return known
+
+    def _reading(self, prompt: Prompt, recorded: Recorded) -> Reading:
+        cached = self._readings.get(prompt.key)
+        if cached is not None and cached[0] == recorded.seq:
+            return cached[1]
+        reading = read_back(prompt, recorded, self._scene)
+        self._readings[prompt.key] = (recorded.seq, reading)
+        return reading
+
+
+def kind_name(step: StepFields) -> str:
+    """The kind of a step, as its TOML says it."""
+    return str(step.__struct_config__.tag)
+
+
+def read_back(prompt: Prompt, recorded: Recorded, scene: Scene) -> Reading:
+    """A recorded answer as a reading, its uncertainty worked out from the bench."""
+    understood = understood_from(recorded.data)
+    measure: Uncertain | None = None
+    unit = ""
+    if recorded.kind == "reading" and understood is not None:
+        unit = understood.unit
+        if prompt.expected.answer is Answer.MARK:
+            measure, unit = Uncertain(understood.value), "1"
+        elif prompt.expected.answer is not Answer.TEXT:
+            measure = measured(prompt, understood, scene)
+    return Reading(
+        key=prompt.key,
+        point=prompt.point,
+        typed=recorded.typed,
+        answer=recorded.kind,
+        measure=measure,
+        unit=unit,
+        text=str(recorded.data.get("reason", recorded.data.get("text", ""))),
+        range_full_scale=understood.range_full_scale if understood is not None else None,
+    )
+
+
+def recorded_form(understood: Understood) -> dict[str, object]:
+    """What the journal keeps of an entry: all that its uncertainty is worked out from."""
+    return {
+        "value": understood.value,
+        "unit": understood.unit,
+        "form": understood.form.value,
+        "typed_form": understood.typed_form.value,
+        "echo": understood.echo,
+        "step": understood.step,
+        "range": understood.range_full_scale,
+        "multiplier": understood.multiplier,
+        "conversion": understood.conversion,
+        "divisions": understood.divisions,
+        "per_division": understood.per_division,
+        "interval": list(understood.interval) if understood.interval else None,
+    }
+
+
+def understood_from(data: Mapping[str, object]) -> Understood | None:
+    """The entry that the journal kept, or None where it kept no value."""
+    value = _number(data, "value")
+    if value is None:
+        return None
+    interval = data.get("interval")
+    return Understood(
+        typed=str(data.get("typed", "")),
+        value=value,
+        unit=str(data.get("unit", "")),
+        form=Form(str(data.get("form", ""))),
+        typed_form=Form(str(data.get("typed_form", data.get("form", "")))),
+        echo=str(data.get("echo", "")),
+        step=_number(data, "step") or 0.0,
+        range_full_scale=_number(data, "range"),
+        multiplier=_number(data, "multiplier") or 1.0,
+        conversion=_number(data, "conversion") or 1.0,
+        divisions=_number(data, "divisions"),
+        per_division=_number(data, "per_division"),
+        interval=_pair(interval),
+    )
+
+
+def _pair(interval: object) -> tuple[float, float] | None:
+    if isinstance(interval, list | tuple) and len(interval) == 2:
+        low, high = interval
+        if isinstance(low, int | float) and isinstance(high, int | float):
+            return float(low), float(high)
+    return None
+
+
+def _number(data: Mapping[str, object], name: str) -> float | None:
+    value = data.get(name)
+    return float(value) if isinstance(value, int | float) else None

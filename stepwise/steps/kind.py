@@ -1,0 +1,82 @@
+"""The interface of a step kind: how a step is checked, asked, and worked out."""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Mapping
+from typing import ClassVar, Generic, TypeVar
+
+from stepwise.judge import Result
+from stepwise.steps.check import Checker
+from stepwise.steps.fields import StepFields
+from stepwise.steps.known import Known
+from stepwise.steps.prompt import Pass, Prompt, Reading, Setting
+from stepwise.steps.scene import Scene
+
+F = TypeVar("F", bound=StepFields)
+
+Readings = Mapping[str, Reading]
+"""Point -> the reading in force, of one pass."""
+
+
+class StepKind(ABC, Generic[F]):
+    """One kind of step. Stateless: everything comes in as arguments."""
+
+    fields: ClassVar[type[StepFields]]
+    """What its TOML table may hold."""
+    result_units: ClassVar[Mapping[str, str]] = {}
+    """Results that the kind computes by itself, with their SI units."""
+
+    @abstractmethod
+    def check(self, step: F, checker: Checker) -> None:
+        """Report what is wrong beyond the types of the fields."""
+
+    def names(self, step: F) -> Mapping[str, str]:
+        """Names of readings and results that later limits and formulas may use, with units."""
+        return self.result_units
+
+    def meters(self, step: F) -> Mapping[str, str]:
+        """Ids of the meters that the step needs, each with the SI unit read on it."""
+        return {}
+
+    @abstractmethod
+    def prompts(self, step: F, at: Pass, scene: Scene) -> tuple[Prompt, ...]:
+        """The prompts of one pass, in the order in which they are asked."""
+
+    @abstractmethod
+    def results(self, step: F, at: Pass, readings: Readings, known: Known) -> list[Result]:
+        """Everything that the readings of one pass show."""
+
+    def guidance(self, step: F, at: Pass, known: Known) -> tuple[Setting, ...]:
+        """Settings that follow from earlier results, such as a level below clipping."""
+        return ()
+
+    @abstractmethod
+    def summary(self, step: F) -> str:
+        """One plain line: what this step does."""
+
+
+def holds(*wanted: bool | tuple[str, ...]) -> tuple[bool, tuple[str, ...]]:
+    """`hold` and `hold_for` of a prompt, from what its step and its reading say.
+
+    A hold for all that comes later outweighs one for named steps.
+    """
+    if any(each is True for each in wanted):
+        return True, ()
+    named = tuple(dict.fromkeys(step for each in wanted if each for step in _named(each)))
+    return bool(named), named
+
+
+def _named(hold: bool | tuple[str, ...]) -> tuple[str, ...]:
+    return hold if isinstance(hold, tuple) else ()
+
+
+def pass_settings(step: StepFields, at: Pass, scene: Scene) -> tuple[Setting, ...]:
+    """The settings that every prompt of a pass shares."""
+    settings = []
+    if at.channel is not None:
+        settings.append(Setting("channel", at.channel))
+    load = scene.bench.load(at.load)
+    if load is not None:
+        settings.append(Setting("load", load.title))
+    return tuple(settings)

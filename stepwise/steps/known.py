@@ -1,0 +1,75 @@
+"""What is known when a pass is worked out: the scene, and the results before it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from stepwise.bench import measure
+from stepwise.judge import Judgement, Limit, LimitFields, Result, judge, resolve_limit
+from stepwise.quantities import Uncertain, Understood
+from stepwise.steps.prompt import Pass, Prompt
+from stepwise.steps.scene import Scene
+
+
+@dataclass(slots=True)
+class Known:
+    """Results so far, indexed by name, newest last."""
+
+    scene: Scene
+    by_name: dict[str, list[Result]]
+
+    def add(self, results: list[Result]) -> None:
+        """Take in the results of a pass."""
+        for result in results:
+            self.by_name.setdefault(result.name, []).append(result)
+
+    def find(self, name: str, at: Pass) -> Result | None:
+        """The result of that name nearest to a pass: same channel and load before general.
+
+        A result of another channel or another load never stands in.
+        """
+        best, best_rank = None, -1
+        for result in self.by_name.get(name, ()):
+            if result.channel not in (None, at.channel) or result.load not in (None, at.load):
+                continue
+            rank = 2 * (result.channel is not None) + (result.load is not None)
+            if rank >= best_rank:
+                best, best_rank = result, rank
+        return best
+
+    def idle(self, name: str, at: Pass) -> Result | None:
+        """The reading of that name taken without load, before this step."""
+        latest = None
+        for result in self.by_name.get(name, ()):
+            if (
+                result.step != at.step
+                and result.load is None
+                and result.channel in (None, at.channel)
+            ):
+                latest = result
+        return latest
+
+    def names(self, at: Pass) -> dict[str, float]:
+        """Values of the names that a limit may use in this pass."""
+        values = self.scene.facts(at.load)
+        for name in self.by_name:
+            result = self.find(name, at)
+            if result is not None:
+                values[name] = result.value
+        return values
+
+    def limit(self, fields: LimitFields | None, unit: str, at: Pass) -> Limit | None:
+        """Resolve a limit in this pass."""
+        return resolve_limit(fields, unit, self.names(at)) if fields is not None else None
+
+    def judge(
+        self, value: Uncertain, fields: LimitFields | None, unit: str, at: Pass
+    ) -> Judgement:
+        """Hold a value against a limit as it stands in this pass."""
+        return judge(value, self.limit(fields, unit, at))
+
+
+def measured(prompt: Prompt, understood: Understood, scene: Scene) -> Uncertain:
+    """Give what was read the uncertainty of the instrument that the prompt names."""
+    meter = scene.bench.meter(prompt.meter) if prompt.meter else None
+    return measure(understood, meter, scene.bench, prompt.key)

@@ -1,0 +1,84 @@
+"""A prompt: one thing that is asked, with all that the person needs to answer it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from stepwise.quantities import Expected, Uncertain
+
+
+@dataclass(frozen=True, slots=True)
+class Pass:
+    """One turn of a step: for one channel, one load, or once for all."""
+
+    step: str
+    channel: str | None = None
+    load: str | None = None
+
+    @property
+    def key(self) -> str:
+        """Unique within a procedure; empty places stay, so that keys never collide."""
+        return f"{self.step}/{self.channel or ''}/{self.load or ''}"
+
+    def prompt_key(self, point: str) -> str:
+        """Key of the prompt for `point` in this pass."""
+        return f"{self.key}/{point}"
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One thing to set before reading: what, and to what."""
+
+    what: str
+    to: str
+
+
+@dataclass(frozen=True, slots=True)
+class Prompt:
+    """One question of the run."""
+
+    of: Pass
+    kind: str
+    """The step's kind."""
+    point: str
+    """Name within the pass: a reading's name, a frequency, tone/capacitor/what."""
+    ask: str
+    """The question, without a final mark."""
+    expected: Expected
+    meter: str = ""
+    """Id of the bench's meter; empty where none is read."""
+    settings: tuple[Setting, ...] = ()
+    optional: bool = False
+    hold: bool = False
+    """The step's hold, or this reading's own: it cannot be skipped."""
+    hold_for: tuple[str, ...] = ()
+    """Ids of the steps that it holds; empty for all that come later."""
+    tone: bool = False
+    """The tone is on while this is read."""
+
+    @property
+    def key(self) -> str:
+        """The key that every answer carries."""
+        return self.of.prompt_key(self.point)
+
+    @property
+    def step(self) -> str:
+        """Id of the step."""
+        return self.of.step
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """An accepted answer, with the uncertainty of its instrument."""
+
+    key: str
+    point: str
+    typed: str
+    answer: str
+    """"reading", "confirm", "refuse" or "skip"."""
+    measure: Uncertain | None
+    """None for text, confirmations and skips."""
+    unit: str
+    text: str = ""
+    """Remark, or the reason for a skip."""
+    range_full_scale: float | None = None

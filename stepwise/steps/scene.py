@@ -1,0 +1,56 @@
+"""What a procedure is done with: the unit and the bench, and what follows from the pair."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from stepwise.bench import Bench, Load, Unit
+from stepwise.steps.fields import StepFields
+from stepwise.steps.prompt import Pass
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """One unit on one bench."""
+
+    unit: Unit
+    bench: Bench
+
+    def loads(self) -> tuple[Load, ...]:
+        """Loads that the unit bears, kindest first."""
+        bearable = [load for load in self.bench.loads if self.unit.bears(load.nominal)]
+        return tuple(sorted(bearable, key=lambda load: -load.nominal))
+
+    def has_load(self, label: str) -> bool:
+        """Whether the bench has that load and the unit bears it."""
+        return any(load.label == label for load in self.loads())
+
+    def passes(self, step: StepFields) -> tuple[Pass, ...]:
+        """The passes of a step: channels outermost, then loads."""
+        channels: tuple[str | None, ...] = (None,)
+        loads: tuple[str | None, ...] = (None,)
+        if "channel" in step.repeat:
+            channels = self.unit.channels
+        if "load" in step.repeat:
+            loads = tuple(load.label for load in self.loads())
+        return tuple(Pass(step.id, channel, load) for channel in channels for load in loads)
+
+    def facts(self, load: str | None = None) -> dict[str, float]:
+        """Names that limits may use, with values in SI units."""
+        return dict(self._facts(load))
+
+    def _facts(self, load: str | None) -> Iterator[tuple[str, float]]:
+        yield from self.unit.ratings.items()
+        for each in self.bench.loads:
+            yield load_name(each.nominal), each.measured
+        chosen = self.bench.load(load)
+        if chosen is not None:
+            claim = self.unit.claim_for(chosen.nominal)
+            if claim is not None:
+                yield "claimed_power", claim.power
+
+
+def load_name(nominal_ohms: float) -> str:
+    """Name of a load in formulas: 8.0 -> "load_8", 8.2 -> "load_8_2"."""
+    return "load_" + f"{nominal_ohms:g}".replace(".", "_")

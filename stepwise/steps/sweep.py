@@ -1,0 +1,255 @@
+"""`sweep`: the level at a row of frequencies against a reference, and what the row shows."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated, ClassVar
+
+import msgspec
+
+from stepwise.judge import LimitFields, Result
+from stepwise.quantities import Answer, Expected, Form, Uncertain, format_value, require
+from stepwise.steps.check import Checker
+from stepwise.steps.fields import FrequencyText, LoadText, StepFields
+from stepwise.steps.kind import Readings, StepKind, holds, pass_settings
+from stepwise.steps.known import Known
+from stepwise.steps.prompt import Pass, Prompt, Setting
+from stepwise.steps.response import Response, work_out_response
+from stepwise.steps.scene import Scene
+from stepwise.steps.work import PassWork
+
+
+class SweepLimits(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Limits on what a sweep shows, by result name."""
+
+    level_db: LimitFields | None = None
+    """Holds within the band."""
+    minus_1db_low: LimitFields | None = None
+    minus_3db_low: LimitFields | None = None
+    minus_1db_high: LimitFields | None = None
+    minus_3db_high: LimitFields | None = None
+    corner_low: LimitFields | None = None
+    corner_high: LimitFields | None = None
+    flatness: LimitFields | None = None
+    reference_drift: LimitFields | None = None
+
+
+class SweepFields(StepFields, frozen=True, kw_only=True, tag="sweep"):
+    """Read the level at each frequency, the input kept constant."""
+
+    points: Annotated[tuple[FrequencyText, ...], msgspec.Meta(min_length=1)]
+    """Frequencies in the order in which they are asked."""
+    reference: FrequencyText = "1 kHz"
+    below_clip: str | None = "10 dB"
+    """How far below the clean level the sweep is made; left out where there is no clip test."""
+    meter: str = "ac"
+    load: LoadText | None = None
+    band: tuple[FrequencyText, FrequencyText] | None = None
+    """Frequencies between which `level_db` and `flatness` hold."""
+    reference_again: bool = True
+    """Ask for the reference once more at the end, to see whether anything drifted."""
+    limits: SweepLimits | None = None
+
+
+class Sweep(StepKind[SweepFields]):
+    """Asks for the reference, then the level at each frequency."""
+
+    fields = SweepFields
+    result_units: ClassVar[Mapping[str, str]] = {
+        "level_db": "dB",
+        "minus_1db_low": "Hz",
+        "minus_3db_low": "Hz",
+        "minus_1db_high": "Hz",
+        "minus_3db_high": "Hz",
+        "corner_low": "Hz",
+        "corner_high": "Hz",
+        "flatness": "dB",
+        "reference_drift": "dB",
+    }
+
+    def check(self, step: SweepFields, checker: Checker) -> None:
+        """Frequencies, band, level, limits."""
+        self._check_points(step, checker)
+        checker.quantity(("reference",), step.reference, "Hz")
+        checker.quantity(("below_clip",), step.below_clip, "dB")
+        checker.quantity(("load",), step.load, "ohm")
+        if step.band is not None:
+            low = checker.quantity(("band", 0), step.band[0], "Hz")
+            high = checker.quantity(("band", 1), step.band[1], "Hz")
+            if low is not None and high is not None and low >= high:
+                checker.add(("band",), "the first frequency is not the lower", "swap the two")
+        if step.limits is not None:
+            checker.limits(step.limits, self.result_units)
+            for name in ("level_db", "flatness"):
+                if getattr(step.limits, name) is not None and step.band is None:
+                    checker.add(
+                        ("limits", name), "needs a band", 'write band = ["20 Hz", "20 kHz"]'
+                    )
+
+    def _check_points(self, step: SweepFields, checker: Checker) -> None:
+        seen: set[float] = set()
+        for place, text in enumerate(step.points):
+            hertz = checker.quantity(("points", place), text, "Hz")
+            if hertz is None:
+                continue
+            if hertz <= 0:
+                checker.add(
+                    ("points", place), f"“{text}” is not above zero", "give a frequency"
+                )
+            if hertz in seen:
+                checker.add(("points", place), f"“{text}” stands twice", "leave one out")
+            seen.add(hertz)
+
+    def names(self, step: SweepFields) -> dict[str, str]:
+        """The reference and all results that are one for the sweep."""
+        units = {name: unit for name, unit in self.result_units.items() if name != "level_db"}
+        return {"reference": "V", "coupling_capacitance": "F"} | units
+
+    def meters(self, step: SweepFields) -> dict[str, str]:
+        """The AC meter."""
+        return {step.meter: "V"}
+
+    def prompts(self, step: SweepFields, at: Pass, scene: Scene) -> tuple[Prompt, ...]:
+        """Reference in volts, each frequency in dB or volts, the reference again."""
+        row = [self._level_prompt(step, at, scene, text) for text in step.points]
+        first = self._volts_prompt(step, at, scene, "reference", "Reference level")
+        if not step.reference_again:
+            return (first, *row)
+        again = self._volts_prompt(
+            step, at, scene, "reference_again", "Reference level once more"
+        )
+        return (first, *row, again)
+
+    def _volts_prompt(
+        self, step: SweepFields, at: Pass, scene: Scene, point: str, ask: str
+    ) -> Prompt:
+        meter = scene.bench.meter(step.meter)
+        expected = Expected(
+            Answer.QUANTITY, "V", Form.RMS, meter.title if meter else "",
+            meter.ranges if meter else (),
+        )  # fmt: skip
+        return self._prompt(step, at, scene, (point, ask, step.reference), expected)
+
+    def _level_prompt(self, step: SweepFields, at: Pass, scene: Scene, text: str) -> Prompt:
+        meter = scene.bench.meter(step.meter)
+        hertz = format_value(require(text, "Hz"), "Hz")
+        expected = Expected(
+            Answer.LEVEL, "dB", Form.PLAIN, meter.title if meter else "",
+            meter.ranges if meter else (),
+        )  # fmt: skip
+        return self._prompt(step, at, scene, (text, f"Level at {hertz}", text), expected)
+
+    def _prompt(
+        self, step: SweepFields, at: Pass, scene: Scene, what: tuple[str, str, str],
+        expected: Expected,
+    ) -> Prompt:  # fmt: skip
+        point, ask, tone = what
+        settings = [*pass_settings(step, at, scene)]
+        if step.load is not None:
+            settings.append(Setting("load", format_value(require(step.load, "ohm"), "ohm")))
+        settings.append(Setting("tone", f"{format_value(require(tone, 'Hz'), 'Hz')} sine"))
+        return Prompt(
+            of=at,
+            kind="sweep",
+            point=point,
+            ask=ask,
+            expected=expected,
+            meter=step.meter,
+            settings=tuple(settings),
+            optional=step.optional,
+            hold=holds(step.hold)[0],
+            hold_for=holds(step.hold)[1],
+            tone=True,
+        )
+
+    def results(
+        self, step: SweepFields, at: Pass, readings: Readings, known: Known
+    ) -> list[Result]:
+        """Levels judged within the band, and what the whole row shows."""
+        work = PassWork(at, known, step.limits)
+        reference = readings.get("reference")
+        if reference is not None and reference.measure is not None:
+            work.read(reference, "reference", "Reference level")
+        response = self._levels(step, readings, work)
+        if response.points:
+            work_out_response(response, work, _input_resistance(known))
+        self._drift(readings, work)
+        return work.results
+
+    def _levels(self, step: SweepFields, readings: Readings, work: PassWork) -> Response:
+        edges = _band(step)
+        points: list[tuple[float, Uncertain, str]] = []
+        for text in step.points:
+            reading = readings.get(text)
+            if reading is None or reading.measure is None:
+                continue
+            hertz = require(text, "Hz")
+            inside = edges is not None and edges[0] <= hertz <= edges[1]
+            limit = work.limit_fields("level_db") if inside else None
+            label = f"Level at {format_value(hertz, 'Hz')}"
+            points.append((hertz, work.read(reading, "level_db", label, limit), reading.key))
+        return Response(
+            tuple(sorted(points, key=lambda each: each[0])),
+            require(step.reference, "Hz"),
+            edges,
+        )
+
+    def _drift(self, readings: Readings, work: PassWork) -> None:
+        from stepwise.science import voltage_ratio_db
+
+        first, again = readings.get("reference"), readings.get("reference_again")
+        if again is None or again.measure is None:
+            return
+        work.read(again, "reference_again", "Reference level once more")
+        if first is not None and first.measure is not None:
+            work.compute(
+                "reference_drift", "Drift of the reference", "dB", voltage_ratio_db,
+                (again.measure, again.key), (first.measure, first.key),
+            )  # fmt: skip
+
+    def guidance(self, step: SweepFields, at: Pass, known: Known) -> tuple[Setting, ...]:
+        """The level to sweep at, from the clean level of this channel."""
+        if step.below_clip is None:
+            return ()
+        clean = _clean_level(step, at, known)
+        below = require(step.below_clip, "dB")
+        if clean is None:
+            return (Setting("level", f"{step.below_clip} below clipping"),)
+        volts = clean.value * 10.0 ** (-below / 20.0)
+        return (
+            Setting(
+                "level", f"about {format_value(volts, 'V', digits=2)} RMS at {step.reference}"
+            ),
+        )
+
+    def summary(self, step: SweepFields) -> str:
+        """One plain line."""
+        return f"{len(step.points)} frequencies against {step.reference}"
+
+
+def _band(step: SweepFields) -> tuple[float, float] | None:
+    if step.band is None:
+        return None
+    return require(step.band[0], "Hz"), require(step.band[1], "Hz")
+
+
+def _clean_level(step: SweepFields, at: Pass, known: Known) -> Result | None:
+    """The clean level into the sweep's load, else the lowest into any load of this channel."""
+    levels = [
+        result
+        for result in known.by_name.get("level", ())
+        if result.channel in (None, at.channel) and result.step != at.step
+    ]
+    if step.load is not None:
+        wanted = f"{require(step.load, 'ohm'):g} ohm"
+        levels = [result for result in levels if result.load == wanted] or levels
+    return min(levels, key=lambda result: result.value, default=None)
+
+
+def _input_resistance(known: Known) -> Uncertain | None:
+    """What the coupling capacitor works into: the unit's input plus the oscillator's source."""
+    rated = known.scene.unit.ratings.get("input_resistance")
+    if rated is None:
+        return None
+    source = known.scene.bench.source_resistance()
+    return Uncertain(rated + source.value, source.terms)

@@ -1,0 +1,91 @@
+"""Making results within one pass: the same few moves for every kind that measures."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from stepwise.judge import LimitFields, Result
+from stepwise.quantities import Uncertain, propagate
+from stepwise.steps.known import Known
+from stepwise.steps.prompt import Pass, Reading
+
+
+@dataclass(slots=True)
+class PassWork:
+    """The results of one pass, as they come about."""
+
+    at: Pass
+    known: Known
+    limits: object
+    """Table of limits by result name, or None."""
+    results: list[Result] = field(default_factory=list)
+
+    def limit_fields(self, name: str) -> LimitFields | None:
+        """The limit that the step states for a result."""
+        return getattr(self.limits, name, None) if self.limits is not None else None
+
+    def read(
+        self, reading: Reading, name: str, label: str, limit: LimitFields | None = None
+    ) -> Uncertain:
+        """Enter a reading itself as a result; gives its value back."""
+        value = reading.measure
+        if value is None:
+            raise ValueError(f"{reading.key} holds no measured value")
+        at = self.at
+        self.results.append(
+            Result(
+                at.step,
+                at.channel,
+                at.load,
+                reading.point,
+                name,
+                value,
+                reading.unit,
+                label,
+                self.known.judge(value, limit, reading.unit, at),
+                key=reading.key,
+                typed=reading.typed,
+                basis=(reading.key,),
+            )
+        )
+        return value
+
+    def put(
+        self, name: str, label: str, value: Uncertain, unit: str, basis: tuple[str, ...],
+        point: str | None = None,
+    ) -> None:  # fmt: skip
+        """Enter a computed result, judged by the step's limit of that name."""
+        at = self.at
+        judgement = self.known.judge(value, self.limit_fields(name), unit, at)
+        self.results.append(
+            Result(
+                at.step,
+                at.channel,
+                at.load,
+                point,
+                name,
+                value,
+                unit,
+                label,
+                judgement,
+                basis=basis,
+            )
+        )
+
+    def compute(
+        self, name: str, label: str, unit: str, function: Callable[..., float],
+        *inputs: tuple[Uncertain, str], point: str | None = None,
+    ) -> Uncertain | None:  # fmt: skip
+        """Put readings through a function of science and enter what comes out.
+
+        A reading outside the function's domain (a loaded level above the open one, say) has
+        no such result; the reading itself stays and is judged on its own.
+        """
+        try:
+            value = propagate(function, *(each for each, _ in inputs))
+        except (ValueError, ZeroDivisionError, OverflowError):
+            return None
+        basis = tuple(dict.fromkeys(key for _, key in inputs if key))
+        self.put(name, label, value, unit, basis, point)
+        return value
