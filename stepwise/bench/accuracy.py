@@ -2,7 +2,7 @@
 
 Stated limits of error are taken as rectangular (JCGM 100:2008, 4.3.7). The limit of a range is
 one unknown amount that all readings on that range share, so that a ratio of two readings at the
-same deflection does not count it at all, and a ratio of unequal ones only as far as they differ.
+same deflection does not count it, and one of unequal readings only as far as they differ.
 """
 
 from __future__ import annotations

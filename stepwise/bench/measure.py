@@ -165,7 +165,10 @@ def _decibels(understood: Understood, meter: Meter | None, key: str) -> Uncertai
         limit = 8.685889638 * meter.accuracy.of_reading if meter else 0.0
         return from_terms(
             understood.value,
-            [(f"{key} digits", resolution(understood.step)), (f"{key} scale", rectangular(limit))],
+            [
+                (f"{key} digits", resolution(understood.step)),
+                (f"{key} scale", rectangular(limit)),
+            ],
         )
     terms = [(f"{key} pointer", resolution(meter.decibel_step))]
     if meter.accuracy.of_scale and understood.value:

@@ -1,0 +1,39 @@
+"""The run: which prompt is next, what an answer leads to, and what is kept of it.
+
+Front ends (the screens, the plain mode, transcribing) drive a `Run` and show the `Outcome`s it
+gives back. This room knows no screen and prints nothing; the journal is its only store.
+"""
+
+from stepwise.run.answering import AnsweringBench
+from stepwise.run.outcome import (
+    Blocked,
+    Card,
+    Curve,
+    Outcome,
+    SheetLine,
+    Status,
+    ToneClock,
+)
+from stepwise.run.plan import Plan, plan_from_begin, plan_from_texts
+from stepwise.run.review import Review
+from stepwise.run.run import Clock, Run
+from stepwise.run.sheet import figure, place_words
+
+__all__ = [
+    "AnsweringBench",
+    "Blocked",
+    "Card",
+    "Clock",
+    "Curve",
+    "Outcome",
+    "Plan",
+    "Review",
+    "Run",
+    "SheetLine",
+    "Status",
+    "ToneClock",
+    "figure",
+    "place_words",
+    "plan_from_begin",
+    "plan_from_texts",
+]

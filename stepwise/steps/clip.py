@@ -1,4 +1,4 @@
-"""`clip`: the cleanest power, read just before the tops flatten, and what it does to the supply."""
+"""`clip`: the cleanest power, just before the tops flatten, and what the supply does."""
 
 from __future__ import annotations
 
@@ -105,7 +105,7 @@ class Clip(StepKind[ClipFields]):
         meter_id = step.rail_meter if name.startswith("rail") else step.meter
         meter = scene.bench.meter(meter_id)
         form = Form.DC if name.startswith("rail") else Form.RMS
-        settings = (*pass_settings(step, at, scene), Setting("tone", f"{step.tone} sine"))
+        settings = (*pass_settings(at, scene), Setting("tone", f"{step.tone} sine"))
         return Prompt(
             of=at,
             kind="clip",
@@ -125,6 +125,13 @@ class Clip(StepKind[ClipFields]):
             hold_for=holds(step.hold)[1],
             tone=True,
         )
+
+    def limit(self, step: ClipFields, at: Pass, point: str) -> tuple[LimitFields | None, str]:
+        """Power for a level, sag for the supply."""
+        name = {"level": "power", "level_at_ten_percent": "power_at_ten_percent"}.get(
+            point, "sag"
+        )
+        return getattr(step.limits, name, None), self.result_units[name]
 
     def results(
         self, step: ClipFields, at: Pass, readings: Readings, known: Known
@@ -223,7 +230,7 @@ class _Pass:
             self.work.compute("regulation", "Regulation", "%", regulation_percent, *pair)
 
     def _ceiling(self) -> None:
-        """The power that the lower loaded rail would allow, and the swing that is lost below it."""
+        """The power that the lower loaded rail allows, and the swing lost below it."""
         from stepwise.science import ceiling_power, headroom_loss
 
         rails = [
@@ -252,7 +259,7 @@ class _Pass:
     def _claim(
         self, clean: tuple[Uncertain, str] | None, loud: tuple[Uncertain, str] | None
     ) -> None:
-        """What was had of what was claimed; a claim at 10 % is held against the power at 10 %."""
+        """What was had of the claim; one at 10 % is held against the power at 10 %."""
         if self.load is None:
             return
         claim = self.work.known.scene.unit.claim_for(self.load.nominal)

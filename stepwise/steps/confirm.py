@@ -42,7 +42,7 @@ class Confirm(StepKind[ConfirmFields]):
                 point=str(number),
                 ask=item,
                 expected=Expected(Answer.CONFIRM),
-                settings=pass_settings(step, at, scene),
+                settings=pass_settings(at, scene),
                 optional=step.optional,
                 hold=holds(step.hold)[0],
                 hold_for=holds(step.hold)[1],

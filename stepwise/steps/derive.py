@@ -33,8 +33,8 @@ class Workings:
                 prompts = kind.prompts(step, at, scene)
                 if prompts:
                     self._turns.append((step, kind, at, prompts))
-        self._readings: dict[str, tuple[int, Reading]] = {}
-        self._kept: list[tuple[tuple[int, ...], list[Result]] | None] = [None] * len(
+        self._readings: dict[str, tuple[object, Reading]] = {}
+        self._kept: list[tuple[tuple[object, ...], list[Result]] | None] = [None] * len(
             self._turns
         )
 
@@ -50,7 +50,7 @@ class Workings:
         dirty = False
         for place, (step, kind, at, prompts) in enumerate(self._turns):
             given = [(p, answers[p.key]) for p in prompts if p.key in answers]
-            mark = tuple(recorded.seq for _, recorded in given)
+            mark = tuple(_mark(recorded) for _, recorded in given)
             kept = self._kept[place]
             if dirty or kept is None or kept[0] != mark:
                 readings = {p.point: self._reading(p, recorded) for p, recorded in given}
@@ -72,11 +72,17 @@ class Workings:
 
     def _reading(self, prompt: Prompt, recorded: Recorded) -> Reading:
         cached = self._readings.get(prompt.key)
-        if cached is not None and cached[0] == recorded.seq:
+        mark = _mark(recorded)
+        if cached is not None and cached[0] == mark:
             return cached[1]
         reading = read_back(prompt, recorded, self._scene)
-        self._readings[prompt.key] = (recorded.seq, reading)
+        self._readings[prompt.key] = (mark, reading)
         return reading
+
+
+def _mark(recorded: Recorded) -> tuple[int, str, str]:
+    """What tells two answers apart, also one that could not be written and was typed anew."""
+    return recorded.seq, recorded.kind, recorded.typed
 
 
 def kind_name(step: StepFields) -> str:

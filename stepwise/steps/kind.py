@@ -6,7 +6,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from typing import ClassVar, Generic, TypeVar
 
-from stepwise.judge import Result
+from stepwise.judge import LimitFields, Result
 from stepwise.steps.check import Checker
 from stepwise.steps.fields import StepFields
 from stepwise.steps.known import Known
@@ -47,6 +47,10 @@ class StepKind(ABC, Generic[F]):
     def results(self, step: F, at: Pass, readings: Readings, known: Known) -> list[Result]:
         """Everything that the readings of one pass show."""
 
+    def limit(self, step: F, at: Pass, point: str) -> tuple[LimitFields | None, str]:
+        """The limit that a prompt's answer is held against, with its SI unit."""
+        return None, ""
+
     def guidance(self, step: F, at: Pass, known: Known) -> tuple[Setting, ...]:
         """Settings that follow from earlier results, such as a level below clipping."""
         return ()
@@ -71,7 +75,7 @@ def _named(hold: bool | tuple[str, ...]) -> tuple[str, ...]:
     return hold if isinstance(hold, tuple) else ()
 
 
-def pass_settings(step: StepFields, at: Pass, scene: Scene) -> tuple[Setting, ...]:
+def pass_settings(at: Pass, scene: Scene) -> tuple[Setting, ...]:
     """The settings that every prompt of a pass shares."""
     settings = []
     if at.channel is not None:

@@ -56,7 +56,7 @@ class Note(StepKind[NoteFields]):
                 point=note.name,
                 ask=note.ask,
                 expected=Expected(Answer.MARK if note.mark else Answer.TEXT),
-                settings=pass_settings(step, at, scene),
+                settings=pass_settings(at, scene),
                 optional=note.optional or step.optional,
             )
             for note in step.notes

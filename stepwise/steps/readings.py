@@ -143,7 +143,7 @@ class ReadingsKind(StepKind[ReadingsFields]):
         )
 
     def _prompt(self, step: ReadingsFields, ask: ReadingAsk, at: Pass, scene: Scene) -> Prompt:
-        settings = list(pass_settings(step, at, scene))
+        settings = list(pass_settings(at, scene))
         if ask.tone is not None:
             settings.append(Setting("tone", format_value(require(ask.tone, "Hz"), "Hz")))
         if ask.load is not None:
@@ -162,6 +162,15 @@ class ReadingsKind(StepKind[ReadingsFields]):
             hold_for=holds(step.hold, ask.hold)[1],
             tone=ask.tone is not None,
         )
+
+    def limit(
+        self, step: ReadingsFields, at: Pass, point: str
+    ) -> tuple[LimitFields | None, str]:
+        """The reading's own limit."""
+        for ask in step.readings:
+            if ask.name == point:
+                return ask.limit, _si(ask.unit)
+        return None, ""
 
     def results(
         self, step: ReadingsFields, at: Pass, readings: Readings, known: Known

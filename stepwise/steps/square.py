@@ -119,7 +119,7 @@ class Square(StepKind[SquareFields]):
     def _prompt(
         self, step: SquareFields, at: Pass, scene: Scene, look: Look, feature: str
     ) -> Prompt:
-        settings = list(pass_settings(step, at, scene))
+        settings = list(pass_settings(at, scene))
         if step.load is not None:
             settings.append(Setting("load", format_value(require(step.load, "ohm"), "ohm")))
         settings.append(Setting("tone", f"{look.tone} square"))
@@ -143,6 +143,11 @@ class Square(StepKind[SquareFields]):
             hold_for=holds(step.hold)[1],
             tone=True,
         )
+
+    def limit(self, step: SquareFields, at: Pass, point: str) -> tuple[LimitFields | None, str]:
+        """The limit on what is looked for."""
+        feature = point.rsplit("/", 1)[-1]
+        return getattr(step.limits, feature, None), _UNIT.get(feature, "")
 
     def results(
         self, step: SquareFields, at: Pass, readings: Readings, known: Known

@@ -144,7 +144,7 @@ class Sweep(StepKind[SweepFields]):
         expected: Expected,
     ) -> Prompt:  # fmt: skip
         point, ask, tone = what
-        settings = [*pass_settings(step, at, scene)]
+        settings = [*pass_settings(at, scene)]
         if step.load is not None:
             settings.append(Setting("load", format_value(require(step.load, "ohm"), "ohm")))
         settings.append(Setting("tone", f"{format_value(require(tone, 'Hz'), 'Hz')} sine"))
@@ -161,6 +161,14 @@ class Sweep(StepKind[SweepFields]):
             hold_for=holds(step.hold)[1],
             tone=True,
         )
+
+    def limit(self, step: SweepFields, at: Pass, point: str) -> tuple[LimitFields | None, str]:
+        """The limit on the level, within the band."""
+        edges = _band(step)
+        if point not in step.points or edges is None:
+            return None, "dB"
+        inside = edges[0] <= require(point, "Hz") <= edges[1]
+        return (getattr(step.limits, "level_db", None) if inside else None), "dB"
 
     def results(
         self, step: SweepFields, at: Pass, readings: Readings, known: Known

@@ -85,7 +85,7 @@ class Thermal(StepKind[ThermalFields]):
         self, step: ThermalFields, at: Pass, scene: Scene, place: str, time: str | None
     ) -> Prompt:
         meter = scene.bench.meter(step.meter)
-        settings = pass_settings(step, at, scene)
+        settings = pass_settings(at, scene)
         if time is not None:
             settings = (*settings, Setting("time", f"{time} after the start"))
         return Prompt(
@@ -100,6 +100,12 @@ class Thermal(StepKind[ThermalFields]):
             hold=holds(step.hold)[0],
             hold_for=holds(step.hold)[1],
         )
+
+    def limit(
+        self, step: ThermalFields, at: Pass, point: str
+    ) -> tuple[LimitFields | None, str]:
+        """The limit on temperature."""
+        return getattr(step.limits, "temperature", None), "C"
 
     def results(
         self, step: ThermalFields, at: Pass, readings: Readings, known: Known

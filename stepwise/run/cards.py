@@ -1,0 +1,42 @@
+"""The card of a prompt: everything that the person needs to answer it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from stepwise.judge import Result
+from stepwise.run.outcome import Card
+from stepwise.run.plan import Plan
+from stepwise.run.tones import seconds
+from stepwise.steps import KINDS, Prompt, Workings
+
+
+def make_card(
+    prompt: Prompt,
+    prompts: Sequence[Prompt],
+    plan: Plan,
+    workings: Workings,
+    results: Sequence[Result],
+) -> Card:
+    """Gather what the card shows."""
+    steps = plan.procedure.steps
+    place = next(n for n, step in enumerate(steps) if step.id == prompt.step)
+    step, kind = steps[place], KINDS[prompt.kind]
+    known = workings.known_before(prompt.key, results)
+    fields, unit = kind.limit(step, prompt.of, prompt.point)
+    limit = known.limit(fields, unit, prompt.of)
+    return Card(
+        prompt=prompt,
+        step_title=step.title,
+        why=step.why,
+        how=step.how,
+        cautions=step.caution,
+        settings=(*prompt.settings, *kind.guidance(step, prompt.of, known)),
+        limit_text=limit.text if limit is not None else "",
+        number=next(n for n, each in enumerate(prompts, start=1) if each.key == prompt.key),
+        of=len(prompts),
+        step_number=place + 1,
+        of_steps=len(steps),
+        on_time=seconds(step.on_time),
+        rest=seconds(step.rest),
+    )

@@ -1,0 +1,62 @@
+"""The closing review: everything that a run found, and what it comes to."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from stepwise.journal import Note
+from stepwise.judge import Flag, Result, Verdict, overall
+from stepwise.run.outcome import SheetLine
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    """What a run comes to."""
+
+    lines: tuple[SheetLine, ...]
+    results: tuple[Result, ...]
+    flags: tuple[Flag, ...]
+    skipped: tuple[SheetLine, ...]
+    refused: tuple[SheetLine, ...]
+    """Confirmations that were answered with no."""
+    closed_steps: Mapping[str, str]
+    """Step id -> question of the hold point that keeps it closed."""
+    notes: tuple[Note, ...]
+    counts: Mapping[Verdict, int]
+    verdict: Verdict
+    complete: bool
+    """Whether everything that could be asked was."""
+
+    @property
+    def sentence(self) -> str:
+        """The overall verdict in one sentence."""
+        parts = [
+            f"{self.counts[verdict]} {verdict}"
+            for verdict in (Verdict.IN_SPEC, Verdict.TOO_CLOSE, Verdict.OUT_OF_SPEC)
+            if self.counts.get(verdict)
+        ]
+        counted = ", ".join(parts) or "nothing had a limit"
+        unfinished = "" if self.complete else "; the run is not finished"
+        return f"{self.verdict.capitalize()}: {counted}{unfinished}"
+
+
+def make_review(
+    lines: Sequence[SheetLine],
+    results: Sequence[Result],
+    flags: Sequence[Flag],
+    closed_steps: Mapping[str, str],
+    notes: Sequence[Note],
+    *,
+    complete: bool,
+) -> Review:
+    """Count and conclude; a confirmation answered with no counts as out of spec."""
+    refused = tuple(line for line in lines if line.as_read == "not so")
+    skipped = tuple(line for line in lines if line.verdict is Verdict.SKIPPED)
+    verdicts = [each.judgement.verdict for each in results]
+    verdicts += [Verdict.OUT_OF_SPEC] * len(refused) + [Verdict.SKIPPED] * len(skipped)
+    return Review(
+        tuple(lines), tuple(results), tuple(flags), skipped, refused, closed_steps,
+        tuple(notes), Counter(verdicts), overall(verdicts), complete,
+    )  # fmt: skip

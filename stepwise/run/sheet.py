@@ -1,0 +1,137 @@
+"""The lines of the test sheet, from answers and results."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from stepwise.journal import Recorded, RecordState
+from stepwise.judge import Judgement, Result, Verdict
+from stepwise.quantities import Answer, format_uncertain
+from stepwise.run.outcome import SheetLine
+from stepwise.steps import Prompt
+
+_FEW = 3
+"""A computed result is shown on a reading's line when it rests on no more readings than this;
+what a whole row shows (a corner, a flatness) has no single line to stand on."""
+
+_GRAVITY = (Verdict.OUT_OF_SPEC, Verdict.TOO_CLOSE, Verdict.IN_SPEC, Verdict.NOTED)
+
+
+def sheet_lines(
+    prompts: Sequence[Prompt],
+    state: RecordState,
+    results: Sequence[Result],
+    closed_steps: Mapping[str, str],
+) -> tuple[SheetLine, ...]:
+    """One line for each answered prompt, in the order of the procedure."""
+    direct, homed = _by_line(prompts, results)
+    return tuple(
+        _line(
+            prompt,
+            state.answers[prompt.key],
+            direct.get(prompt.key),
+            homed.get(prompt.key, []),
+            corrected=len(state.history[prompt.key]) > 1,
+            closed=prompt.step in closed_steps,
+        )
+        for prompt in prompts
+        if prompt.key in state.answers
+    )
+
+
+def _by_line(
+    prompts: Sequence[Prompt], results: Sequence[Result]
+) -> tuple[dict[str, Result], dict[str, list[Result]]]:
+    """Readings by their key; computed results by the last reading that they needed."""
+    order = {prompt.key: place for place, prompt in enumerate(prompts)}
+    direct: dict[str, Result] = {}
+    homed: dict[str, list[Result]] = {}
+    for result in results:
+        if result.key is not None:
+            direct[result.key] = result
+        elif 0 < len(result.basis) <= _FEW:
+            last = max(result.basis, key=lambda key: order.get(key, -1))
+            homed.setdefault(last, []).append(result)
+    return direct, homed
+
+
+def _line(
+    prompt: Prompt,
+    recorded: Recorded,
+    direct: Result | None,
+    computed: Sequence[Result],
+    *,
+    corrected: bool,
+    closed: bool,
+) -> SheetLine:
+    decisive = _decisive(direct, computed)
+    judgement = decisive.judgement if decisive is not None else None
+    limit = judgement.limit if judgement is not None else None
+    shown = decisive if decisive in computed else next(iter(computed), None)
+    return SheetLine(
+        key=prompt.key,
+        step=prompt.step,
+        what=place_words(prompt, prompt.ask),
+        typed=recorded.typed,
+        as_read=_as_read(prompt, recorded, direct),
+        outcome=figure(shown) if shown is not None else "",
+        verdict=_verdict(recorded, judgement),
+        judgement=judgement,
+        position=limit.position(decisive.value) if limit and decisive else None,
+        remark=_remark(recorded),
+        corrected=corrected,
+        closed=closed,
+    )
+
+
+def figure(result: Result) -> str:
+    """A result in figures, with the word that tells it from its neighbours."""
+    return f"{result.label} {format_uncertain(result.measure, result.unit)}"
+
+
+def place_words(prompt: Prompt, ask: str) -> str:
+    """The place and the question in short: "left · 8 Ω · Clean level"."""
+    load = prompt.of.load.replace("ohm", "Ω") if prompt.of.load else None
+    tone = None
+    if prompt.kind == "square":
+        tone, capacitor, _ = prompt.point.split("/", 2)
+        tone += f" with {capacitor}" if capacitor != "none" else ""
+    return " · ".join(part for part in (prompt.of.channel, load, tone, ask) if part)
+
+
+def _decisive(direct: Result | None, computed: Sequence[Result]) -> Result | None:
+    """The result whose verdict the line carries: the gravest, the reading itself first."""
+    candidates = [*([direct] if direct is not None else []), *computed]
+    for verdict in _GRAVITY:
+        for result in candidates:
+            if result.judgement.verdict is verdict:
+                return result
+    return None
+
+
+def _as_read(prompt: Prompt, recorded: Recorded, direct: Result | None) -> str:
+    if recorded.kind == "skip":
+        return ""
+    if recorded.kind in ("confirm", "refuse"):
+        return "confirmed" if recorded.kind == "confirm" else "not so"
+    if direct is not None:
+        return format_uncertain(direct.measure, direct.unit)
+    if prompt.expected.answer is Answer.TEXT:
+        return ""
+    return str(recorded.data.get("echo", ""))
+
+
+def _verdict(recorded: Recorded, judgement: Judgement | None) -> Verdict:
+    if recorded.kind == "skip":
+        return Verdict.SKIPPED
+    if recorded.kind == "refuse":
+        return Verdict.OUT_OF_SPEC
+    return judgement.verdict if judgement is not None else Verdict.NOTED
+
+
+def _remark(recorded: Recorded) -> str:
+    for name in ("reason", "remark", "text"):
+        text = recorded.data.get(name)
+        if isinstance(text, str) and text:
+            return text
+    return ""
