@@ -73,9 +73,12 @@ def _number(text: str, whole: str) -> float:
 
 def _amount(part: str, whole: str) -> float:
     try:
-        return parse_quantity(part).value
+        quantity = parse_quantity(part)
     except NotationError:
         raise NotationError(whole, "is not a statement of accuracy", _EXAMPLES) from None
+    if quantity.unit in ("%", "dB", ""):
+        raise NotationError(whole, f"“{part}” is no fixed amount", _EXAMPLES)
+    return quantity.value
 
 
 def parse_resolution(text: str) -> ScaleResolution:

@@ -3,15 +3,24 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from stepwise.bench.accuracy import ScaleResolution
 from stepwise.bench.bench import Bench, Meter, MeterType
-from stepwise.quantities import Uncertain, Understood, from_terms, rectangular, resolution
+from stepwise.quantities import (
+    Uncertain,
+    Understood,
+    from_terms,
+    propagate,
+    rectangular,
+    resolution,
+)
 
 _EYE = ScaleResolution(0.1, None)
 """A graticule is read to a tenth of a division: common practice, no source."""
 _GRATICULE_HEIGHT = 5.0
 """Divisions that a trace is taken to fill when only a percentage was typed."""
+_DECIBELS_PER_NEPER = 20.0 / math.log(10.0)
 _ZERO_DB_DEFLECTION = math.sqrt(0.6)
 """Where 0 dB lies on a pointer scale that was set to it: 0.775 V on the 1 V range."""
 
@@ -33,14 +42,15 @@ def measure(understood: Understood, meter: Meter | None, bench: Bench, key: str)
         refer to full scale (from memory).
     """
     if understood.interval is not None:
-        low, high = understood.interval
-        return from_terms(
-            understood.value, [(f"{key} by touch", rectangular((high - low) / 2.0))]
-        )
+        return _touch(understood.value, understood.interval, key)
     if understood.unit == "%":
         return _share(understood, bench, key)
-    if understood.unit == "dB" and understood.divisions is None:
-        return _decibels(understood, meter, key)
+    if understood.unit == "dB":
+        return _level(understood, meter, bench, key)
+    return _quantity(understood, meter, bench, key)
+
+
+def _quantity(understood: Understood, meter: Meter | None, bench: Bench, key: str) -> Uncertain:
     if understood.divisions is not None:
         return _graticule(understood, bench, key)
     if meter is None:
@@ -48,6 +58,11 @@ def measure(understood: Understood, meter: Meter | None, bench: Bench, key: str)
     if meter.type is MeterType.ANALOGUE:
         return _pointer(understood, meter, key)
     return _display(understood, meter, key)
+
+
+def _touch(value: float, interval: tuple[float, float], key: str) -> Uncertain:
+    low, high = interval
+    return from_terms(value, [(f"{key} by touch", rectangular((high - low) / 2.0))])
 
 
 def _pointer(understood: Understood, meter: Meter, key: str) -> Uncertain:
@@ -129,9 +144,6 @@ def _graticule(understood: Understood, bench: Bench, key: str) -> Uncertain:
     finest = (scope.resolution if scope else None) or _EYE
     divisions = understood.divisions or 0.0
     eye = rectangular(finest.share_of_division)
-    if understood.unit == "dB":
-        relative = math.hypot(rectangular(gain), eye / divisions) if divisions else 1.0
-        return from_terms(understood.value, [(f"{key} eye", 8.685889638 * relative)])
     per_division = abs(understood.value / divisions) if divisions else understood.step
     scope_id = scope.id if scope else "oscilloscope"
     return from_terms(
@@ -154,30 +166,51 @@ def _share(understood: Understood, bench: Bench, key: str) -> Uncertain:
     return from_terms(understood.value, [(f"{key} eye", spread)])
 
 
-def _decibels(understood: Understood, meter: Meter | None, key: str) -> Uncertain:
-    """A level on the decibel scale, relative to a reading set to 0 dB.
+def _level(understood: Understood, meter: Meter | None, bench: Bench, key: str) -> Uncertain:
+    """A level against the pass's reference: from volts, from a dB scale, or as stated."""
+    if understood.volts is not None:
+        return _level_from_volts(understood, understood.volts, meter, bench, key)
+    if meter is not None and meter.type is MeterType.ANALOGUE:
+        return _decibel_scale(understood.value, meter, key)
+    return from_terms(understood.value, [(f"{key} digits", resolution(understood.step))])
+
+
+def _reference_key(key: str) -> str:
+    """Key of the reading that is 0 dB: the one called reference in the same pass."""
+    return key.rsplit("/", 1)[0] + "/reference"
+
+
+def _level_from_volts(
+    understood: Understood, volts: float, meter: Meter | None, bench: Bench, key: str
+) -> Uncertain:
+    """Both readings as volts, so that what they share of a range's error cancels."""
+    relative_step = understood.step / _DECIBELS_PER_NEPER
+    reference_volts = volts / 10.0 ** (understood.value / 20.0)
+    here = replace(understood, value=volts, unit="V", step=relative_step * volts)
+    there = replace(
+        here, value=reference_volts, range_full_scale=None, multiplier=1.0, divisions=None
+    )
+    read = _quantity(here, meter, bench, key)
+    reference = _quantity(there, meter, bench, _reference_key(key))
+    return propagate(lambda v, r: 20.0 * math.log10(v / r), read, reference)
+
+
+def _decibel_scale(level_db: float, meter: Meter, key: str) -> Uncertain:
+    """A level read on the decibel scale, relative to a pointer set to 0 dB.
 
     The range's class error is one amount in volts for both readings, so what is left of it in
-    the ratio grows with the difference between the deflections. A change of range below the
-    scale's last -10 dB brings the level back up the scale; both amounts then count.
+    the ratio grows with the difference between the deflections. Below the scale's useful part
+    people go down a range, which brings the pointer back up; both ranges' amounts then count.
     """
-    if meter is None or meter.type is not MeterType.ANALOGUE:
-        limit = 8.685889638 * meter.accuracy.of_reading if meter else 0.0
-        return from_terms(
-            understood.value,
-            [
-                (f"{key} digits", resolution(understood.step)),
-                (f"{key} scale", rectangular(limit)),
-            ],
-        )
-    terms = [(f"{key} pointer", resolution(meter.decibel_step))]
-    if meter.accuracy.of_scale and understood.value:
-        deflection = _ZERO_DB_DEFLECTION * 10.0 ** (understood.value / 20.0)
-        same_range = 1.0 / deflection - 1.0 / _ZERO_DB_DEFLECTION
-        # Two ranges lie 10 dB apart; a changed range stays near the reference's deflection.
-        changed_range = math.sqrt(2.0) / _ZERO_DB_DEFLECTION
-        factor = same_range if abs(same_range) < changed_range else changed_range
-        limit = 8.685889638 * meter.accuracy.of_scale * factor
-        source = f"{meter.id} decibel scale"
-        terms.append((source, rectangular(limit)))
-    return from_terms(understood.value, terms)
+    terms = [
+        (f"{key} pointer", resolution(meter.decibel_step)),
+        (f"{_reference_key(key)} pointer", -resolution(meter.decibel_step)),
+    ]
+    deflection = _ZERO_DB_DEFLECTION * 10.0 ** (level_db / 20.0)
+    same_range = 1.0 / deflection - 1.0 / _ZERO_DB_DEFLECTION
+    # Two ranges lie 10 dB apart; a changed range stays near the reference's deflection.
+    changed_range = math.sqrt(2.0) / _ZERO_DB_DEFLECTION
+    factor = same_range if abs(same_range) < changed_range else changed_range
+    limit = _DECIBELS_PER_NEPER * meter.accuracy.of_scale * factor
+    source = f"{meter.id} decibel scale"
+    return from_terms(level_db, [*terms, (source, math.copysign(rectangular(abs(limit)), limit))])

@@ -80,6 +80,8 @@ class Understood:
     """Divisions read on a graticule, where the entry was in divisions."""
     per_division: float | None = None
     """Volts a division, in SI; for a share, the divisions that are the whole."""
+    volts: float | None = None
+    """The RMS volts behind a level, where the level was given in volts."""
     interval: tuple[float, float] | None = None
     """Limits of a coarse reading, such as what the finger says of a temperature."""
 

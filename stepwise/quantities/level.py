@@ -76,7 +76,15 @@ def _from_volts(typed: str, text: str, expected: Expected) -> Understood:
     # One place more than the last digit typed is worth, as for every converted reading.
     shown = format_value(value, "dB", step=min(step, 1.0) / 2.0)
     echo = f"read as {shown}: {_volts_words(volts)} {against}"
-    return replace(volts, value=value, unit="dB", form=expected.form, step=step, echo=echo)
+    return replace(
+        volts,
+        value=value,
+        unit="dB",
+        form=expected.form,
+        step=step,
+        echo=echo,
+        volts=volts.value,
+    )
 
 
 def _read_volts(typed: str, text: str, expected: Expected) -> Understood:

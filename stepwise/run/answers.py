@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from stepwise.journal import Recorded, RecordState
+from stepwise.journal import RecordState
 from stepwise.quantities import Answer, Expected, Refusal, Understood, parse_entry
 from stepwise.steps import Prompt, recorded_form, understood_from
 
@@ -39,20 +39,20 @@ def _last_like(
     prompt: Prompt, prompts: Mapping[str, Prompt], state: RecordState
 ) -> Understood | None:
     """The latest reading of the same kind of answer and unit."""
-    latest: Recorded | None = None
-    for key in reversed(state.answers):
-        other, recorded = prompts.get(key), state.answers[key]
-        if other is None or recorded.kind != "reading" or key == prompt.key:
-            continue
-        alike = (other.expected.answer, other.expected.unit, other.expected.form) == (
-            prompt.expected.answer,
-            prompt.expected.unit,
-            prompt.expected.form,
-        )
-        if alike:
-            latest = recorded
-            break
+    wanted = _manner(prompt)
+    alike = (
+        recorded
+        for key, recorded in state.answers.items()
+        if recorded.kind == "reading" and key in prompts and _manner(prompts[key]) == wanted
+    )
+    latest = max(alike, key=lambda recorded: recorded.seq, default=None)
     return understood_from({**latest.data, "typed": latest.typed}) if latest is not None else None
+
+
+def _manner(prompt: Prompt) -> tuple[object, ...]:
+    """What two prompts share when one's reading may be repeated for the other."""
+    expected = prompt.expected
+    return expected.answer, expected.unit, expected.form
 
 
 def make_ready(prompt: Prompt, raw: str, expected: Expected) -> Ready | Refusal:

@@ -352,7 +352,7 @@ class Run:
 def _fresh(after: Sequence[Result], before: Sequence[Result]) -> tuple[Result, ...]:
     """Results that are new or changed."""
     known = {id(result) for result in before}
-    earlier = set()
+    earlier: set[tuple[object, ...]] = set()
     fresh = []
     for result in after:
         if id(result) in known:

@@ -127,6 +127,7 @@ def recorded_form(understood: Understood) -> dict[str, object]:
         "conversion": understood.conversion,
         "divisions": understood.divisions,
         "per_division": understood.per_division,
+        "volts": understood.volts,
         "interval": list(understood.interval) if understood.interval else None,
     }
 
@@ -150,6 +151,7 @@ def understood_from(data: Mapping[str, object]) -> Understood | None:
         conversion=_number(data, "conversion") or 1.0,
         divisions=_number(data, "divisions"),
         per_division=_number(data, "per_division"),
+        volts=_number(data, "volts"),
         interval=_pair(interval),
     )
 
