@@ -98,7 +98,7 @@ def read_back(prompt: Prompt, recorded: Recorded, scene: Scene) -> Reading:
     if recorded.kind == "reading" and understood is not None:
         unit = understood.unit
         if prompt.expected.answer is Answer.MARK:
-            measure, unit = Uncertain(understood.value), "1"
+            measure, unit = Uncertain(understood.value), ""
         elif prompt.expected.answer is not Answer.TEXT:
             measure = measured(prompt, understood, scene)
     return Reading(

@@ -64,7 +64,7 @@ class Note(StepKind[NoteFields]):
 
     def names(self, step: NoteFields) -> dict[str, str]:
         """Marks may be named; they are pure numbers."""
-        return {note.name: "1" for note in step.notes if note.mark}
+        return {note.name: "" for note in step.notes if note.mark}
 
     def results(
         self, step: NoteFields, at: Pass, readings: Readings, known: Known
@@ -72,7 +72,7 @@ class Note(StepKind[NoteFields]):
         """Marks are results without a limit; text stays text."""
         return [
             Result(
-                at.step, at.channel, at.load, note.name, note.name, reading.measure, "1",
+                at.step, at.channel, at.load, note.name, note.name, reading.measure, "",
                 note.ask, key=reading.key, typed=reading.typed, basis=(reading.key,),
             )
             for note in step.notes

@@ -1,0 +1,180 @@
+"""Readings with formulas, squares, heat, notes."""
+
+from __future__ import annotations
+
+import pytest
+from tests.steps.conftest import Work, named
+
+from stepwise.judge import Findings, LimitFields, Verdict
+from stepwise.judge.flags import find_flags
+from stepwise.steps import (
+    KINDS,
+    Checker,
+    ConfirmFields,
+    NoteFields,
+    ReadingsFields,
+    Scene,
+    SquareFields,
+    ThermalFields,
+    Workings,
+    starting_names,
+)
+from stepwise.steps.note import NoteAsk
+from stepwise.steps.readings import DeriveAsk, ReadingAsk
+from stepwise.steps.square import Look, SquareLimits
+from stepwise.steps.thermal import ThermalLimits
+
+
+def ask(name: str, unit: str = "V", meter: str = "ac", **more: object) -> ReadingAsk:
+    return ReadingAsk(name=name, ask=name, unit=unit, meter=meter, **more)
+
+
+OUTPUT = ReadingsFields(
+    id="output",
+    title="Output",
+    repeat=("channel",),
+    readings=(ask("level_open"), ask("level_8", load="8 ohm"), ask("level_2", load="2 ohm")),
+    derive=(
+        DeriveAsk(
+            name="source_impedance", unit="ohm", formula="load_8 * (level_open / level_8 - 1)"
+        ),
+        DeriveAsk(name="damping_factor", unit="", formula="load_8 / source_impedance"),
+    ),
+)
+
+
+def test_source_impedance_follows_from_two_levels(work: Work) -> None:
+    # Published: 10.000 V open, 9.960 V into 8 ohm is 0.0321285 ohm, damping factor 249.
+    results = work([OUTPUT], {"output/left//level_open": "10", "output/left//level_8": "9.96"})
+    assert named(results, "source_impedance").value == pytest.approx(0.0321285, rel=1e-5)
+    assert named(results, "damping_factor").value == pytest.approx(249.0, rel=1e-5)
+
+
+def test_a_reading_into_a_load_that_is_not_borne_is_not_asked(scene: Scene) -> None:
+    keys = [prompt.key for prompt in Workings([OUTPUT], KINDS, scene).prompts]
+    assert keys[:2] == ["output/left//level_open", "output/left//level_8"]
+    assert len(keys) == 4
+
+
+def test_a_formula_waits_for_all_that_it_needs(work: Work) -> None:
+    results = work([OUTPUT], {"output/left//level_open": "10"})
+    assert [result.name for result in results] == ["level_open"]
+
+
+def test_a_formula_is_checked_for_names_and_dimension() -> None:
+    step = ReadingsFields(
+        id="x",
+        title="X",
+        readings=(ask("level_open"),),
+        derive=(
+            DeriveAsk(name="a", unit="V", formula="level_opn * 2"),
+            DeriveAsk(name="b", unit="W", formula="level_open * 2"),
+            DeriveAsk(name="c", unit="V", formula="open('x')"),
+        ),
+    )
+    checker = Checker(starting_names())
+    KINDS["readings"].check(step, checker)
+    assert [problem.path[:2] for problem in checker.problems] == [
+        ("derive", 0),
+        ("derive", 1),
+        ("derive", 2),
+    ]
+
+
+def test_an_offset_beyond_its_limit_is_flagged(work: Work) -> None:
+    step = ReadingsFields(
+        id="quiescent",
+        title="Q",
+        repeat=("channel",),
+        readings=(ask("offset", "mV", "dc", limit=LimitFields(target="0 mV", within="50 mV")),),
+    )
+    results = work([step], {"quiescent/left//offset": "72", "quiescent/right//offset": "12"})
+    assert named(results, "offset", channel="left").judgement.verdict is Verdict.OUT_OF_SPEC
+    flags = find_flags(Findings(results))
+    assert [(flag.name, flag.channel, flag.severity.value) for flag in flags] == [
+        ("dc-offset", "left", "wrong")
+    ]
+    harmful = find_flags(Findings(work([step], {"quiescent/left//offset": "30 V"})))
+    assert harmful[0].severity.value == "stop"
+
+
+SQUARE = SquareFields(
+    id="square",
+    title="Square",
+    looks=(
+        Look(tone="100 Hz", look_for=("tilt",)),
+        Look(tone="10 kHz", capacitor="100 nF", look_for=("overshoot", "rise_time")),
+    ),
+    limits=SquareLimits(overshoot=LimitFields(max="20 %")),
+)
+
+
+def test_what_the_eye_reads_of_a_square_is_judged(work: Work) -> None:
+    results = work(
+        [SQUARE],
+        {
+            "square///100 Hz/none/tilt": "12",
+            "square///10 kHz/100 nF/overshoot": "2/5",
+            "square///10 kHz/100 nF/rise_time": "3.5",
+        },
+    )
+    assert named(results, "overshoot").value == pytest.approx(40.0)
+    assert named(results, "overshoot").judgement.verdict is Verdict.OUT_OF_SPEC
+    assert named(results, "rise_time").value == pytest.approx(3.5e-6)
+    assert named(results, "tilt").judgement.verdict is Verdict.NOTED
+
+
+HEAT = ThermalFields(
+    id="heat",
+    title="Heat",
+    places=("heatsink", "transformer"),
+    limits=ThermalLimits(temperature=LimitFields(max="60 C")),
+)
+
+
+@pytest.mark.parametrize(
+    ("typed", "verdict"),
+    [
+        ("41", Verdict.IN_SPEC),
+        ("72 C", Verdict.OUT_OF_SPEC),
+        # Too hot to hold is above about 60 degrees: common practice, no source.
+        ("too hot to hold", Verdict.OUT_OF_SPEC),
+        ("warm", Verdict.IN_SPEC),
+    ],
+)
+def test_heat_is_judged_by_thermometer_and_by_finger(
+    work: Work, typed: str, verdict: Verdict
+) -> None:
+    results = work([HEAT], {"heat///heatsink": typed})
+    assert named(results, "temperature").judgement.verdict is verdict
+
+
+def test_three_timed_temperatures_tell_the_last(work: Work) -> None:
+    # Published three-point rule: 30, 40, 46 degrees end at 55.0, tau 1.95762 intervals.
+    step = ThermalFields(
+        id="soak", title="Soak", places=("heatsink",), at=("0 min", "5 min", "10 min")
+    )
+    keys = [f"soak///heatsink at {time}" for time in step.at]
+    results = work([step], dict(zip(keys, ["30.0", "40.0", "46.0"], strict=True)))
+    assert named(results, "final_temperature").value == pytest.approx(55.0)
+    assert named(results, "time_constant").value == pytest.approx(1.95762 * 300.0, rel=1e-5)
+
+
+def test_marks_are_results_and_remarks_are_not(work: Work) -> None:
+    step = NoteFields(
+        id="marks",
+        title="Marks",
+        notes=(
+            NoteAsk(name="build", ask="Build", mark=True),
+            NoteAsk(name="remarks", ask="Remarks"),
+        ),
+    )
+    results = work([step], {"marks///build": "7", "marks///remarks": "tidy [/"})
+    assert [(result.name, result.value) for result in results] == [("build", 7.0)]
+
+
+def test_confirmations_measure_nothing(scene: Scene) -> None:
+    step = ConfirmFields(id="safe", title="Safe", hold=True, items=("Loads on", "Feed isolated"))
+    prompts = Workings([step], KINDS, scene).prompts
+    assert [prompt.key for prompt in prompts] == ["safe///1", "safe///2"]
+    assert all(prompt.hold for prompt in prompts)
