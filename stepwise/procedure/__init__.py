@@ -1,0 +1,24 @@
+"""Procedures, units and benches: from TOML to checked values, and where their files lie.
+
+Reading a file either gives a value in which nothing is left to be checked, or raises
+`FileProblems` with everything that is wrong with it, each with its line and a remedy.
+"""
+
+from stepwise.procedure.bench_file import bench_to_toml, read_bench, read_bench_text
+from stepwise.procedure.procedure import Procedure
+from stepwise.procedure.procedure_file import read_procedure, read_procedure_text
+from stepwise.procedure.scene_check import check_scene
+from stepwise.procedure.unit_file import read_unit, read_unit_text, unit_to_toml
+
+__all__ = [
+    "Procedure",
+    "bench_to_toml",
+    "check_scene",
+    "read_bench",
+    "read_bench_text",
+    "read_procedure",
+    "read_procedure_text",
+    "read_unit",
+    "read_unit_text",
+    "unit_to_toml",
+]

@@ -1,0 +1,233 @@
+"""Whether tables have the fields and types that a model asks for.
+
+msgspec would stop at the first fault. A person mending a file wants all of them, in plain words
+and with what would be right, so the model's own description of its types is walked instead.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+import unicodedata
+from collections.abc import Mapping
+from datetime import date, datetime, time
+from typing import Any
+
+import msgspec
+from msgspec import inspect as types
+
+from stepwise.procedure.locate import Path
+from stepwise.procedure.problems import Problems
+
+_WORDS: tuple[tuple[type | tuple[type, ...], str], ...] = (
+    (bool, "true or false"),
+    (str, "text"),
+    (int, "a whole number"),
+    (float, "a number"),
+    (list, "a list"),
+    (dict, "a table"),
+    ((datetime, date, time), "a date or time"),
+)
+
+
+def check_shape(model: type[msgspec.Struct], value: object, at: Path, out: Problems) -> None:
+    """Report everything in which a value differs from a model.
+
+    Args:
+        model: What is asked for.
+        value: As TOML gave it.
+        at: Its place in the file.
+        out: Takes the problems.
+    """
+    _check(types.type_info(model), value, at, out)
+
+
+def nearest(name: str, known: Mapping[str, object] | tuple[str, ...] | list[str]) -> str:
+    """A remedy: the nearest known name, or all of them."""
+    close = difflib.get_close_matches(name.lower(), list(known), n=1, cutoff=0.6)
+    if close:
+        return f"did you mean “{close[0]}”?"
+    return f"known here: {', '.join(known)}"
+
+
+def _check(kind: types.Type, value: object, at: Path, out: Problems) -> None:
+    remark: dict[str, Any] = {}
+    if isinstance(kind, types.Metadata):
+        remark, kind = kind.extra_json_schema or {}, kind.type
+    if isinstance(kind, types.UnionType):
+        _check_union(kind, value, at, out)
+    elif isinstance(kind, types.LiteralType | types.EnumType):
+        _check_choice(kind, value, at, out)
+    elif not _is_type(kind, value):
+        out.add(at, f"is {_what(value)} where {_expected(kind)} is expected",
+                _retype(kind, value, remark))  # fmt: skip
+    elif isinstance(kind, types.StructType) and isinstance(value, dict):
+        _check_struct(kind, value, at, out)
+    elif isinstance(kind, types.VarTupleType | types.TupleType) and isinstance(value, list):
+        _check_list(kind, value, at, out)
+    elif isinstance(kind, types.StrType) and isinstance(value, str):
+        _check_text(kind, value, at, out, remark)
+    elif isinstance(kind, types.IntType) and isinstance(value, int):
+        _check_number(kind, value, at, out)
+
+
+def _check_union(kind: types.UnionType, value: object, at: Path, out: Problems) -> None:
+    members = [each for each in kind.types if not isinstance(each, types.NoneType)]
+    fitting = [each for each in members if _is_type(_bare(each), value)]
+    if fitting or len(members) == 1:
+        _check((fitting or members)[0], value, at, out)
+        return
+    expected = " or ".join(_expected(_bare(each)) for each in members)
+    out.add(at, f"is {_what(value)} where {expected} is expected")
+
+
+def _check_choice(
+    kind: types.LiteralType | types.EnumType, value: object, at: Path, out: Problems
+) -> None:
+    if isinstance(kind, types.LiteralType):
+        choices = [str(each) for each in kind.values]
+    else:
+        choices = [str(each.value) for each in kind.cls]
+    if not isinstance(value, str):
+        out.add(at, f"is {_what(value)} where text is expected", _one_of(choices))
+    elif value not in choices:
+        close = difflib.get_close_matches(value.lower(), choices, n=1, cutoff=0.6)
+        remedy = f"did you mean “{close[0]}”?" if close else _one_of(choices)
+        out.add(at, f"“{value}” is not known here", remedy)
+
+
+def _check_struct(kind: types.StructType, value: dict[str, Any], at: Path, out: Problems) -> None:
+    fields = {each.encode_name: each for each in kind.fields}
+    known = [*fields, kind.tag_field] if kind.tag_field else list(fields)
+    meant: set[str] = set()
+    for key in value:
+        if key in known:
+            continue
+        meant.update(difflib.get_close_matches(key.lower(), known, n=1, cutoff=0.6))
+        out.add((*at, key), "is not a known key", nearest(key, known))
+    for name, field in fields.items():
+        if name in value:
+            _check(field.type, value[name], (*at, name), out)
+        elif field.required and name not in meant:
+            out.add(at, f"“{name}” is missing", f"write {name} = {_sample(field.type)}")
+
+
+def _check_list(
+    kind: types.VarTupleType | types.TupleType, value: list[Any], at: Path, out: Problems
+) -> None:
+    if isinstance(kind, types.TupleType):
+        if len(value) != len(kind.item_types):
+            count = len(kind.item_types)
+            out.add(at, f"has {len(value)} entries where {count} are expected", f"give {count}")
+            return
+        members: list[types.Type] = list(kind.item_types)
+    else:
+        if len(value) < (kind.min_length or 0):
+            out.add(at, "is empty", "give at least one")
+        if kind.max_length is not None and len(value) > kind.max_length:
+            out.add(at, f"has {len(value)} entries", f"give {kind.max_length} at most")
+        members = [kind.item_type] * len(value)
+    for index, (member, entry) in enumerate(zip(members, value, strict=True)):
+        _check(member, entry, (*at, index), out)
+
+
+def _check_text(
+    kind: types.StrType, value: str, at: Path, out: Problems, remark: dict[str, Any]
+) -> None:
+    description = str(remark.get("description", "another text"))
+    hint = f"write {description[:1].lower()}{description[1:]}"
+    if any(unicodedata.category(each) in ("Cc", "Cs") and each not in "\n\t" for each in value):
+        out.add(at, "has a character that cannot be shown", "write plain text")
+    elif kind.min_length and not value.strip():
+        out.add(at, "is empty", _examples(remark) or "write a word or more")
+    elif kind.max_length is not None and len(value) > kind.max_length:
+        out.add(at, f"has {len(value)} characters", f"write {kind.max_length} at most")
+    elif kind.pattern is not None and not re.fullmatch(kind.pattern.rstrip("$"), value):
+        out.add(at, f"“{value}” has characters that do not belong there", hint)
+
+
+def _check_number(kind: types.IntType, value: int, at: Path, out: Problems) -> None:
+    if kind.ge is not None and value < kind.ge:
+        out.add(at, f"is {_number(value)}", f"give {kind.ge} or more")
+    elif kind.le is not None and value > kind.le:
+        out.add(at, f"is {_number(value)}", f"give {kind.le} or less")
+
+
+def _is_type(kind: types.Type, value: object) -> bool:
+    if isinstance(kind, types.BoolType):
+        return isinstance(value, bool)
+    if isinstance(kind, types.IntType):
+        return isinstance(value, int) and not isinstance(value, bool)
+    if isinstance(kind, types.StructType):
+        return isinstance(value, dict)
+    if isinstance(kind, types.VarTupleType | types.TupleType):
+        return isinstance(value, list)
+    return isinstance(value, str)
+
+
+def _bare(kind: types.Type) -> types.Type:
+    return kind.type if isinstance(kind, types.Metadata) else kind
+
+
+def _expected(kind: types.Type) -> str:
+    if isinstance(kind, types.BoolType):
+        return "true or false"
+    if isinstance(kind, types.IntType):
+        return "a whole number"
+    if isinstance(kind, types.StructType):
+        return "a table"
+    return "a list" if isinstance(kind, types.VarTupleType | types.TupleType) else "text"
+
+
+def _what(value: object) -> str:
+    """A value's type in plain words, with the value where it is short."""
+    name = next((words for each, words in _WORDS if isinstance(value, each)), "something else")
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, int | float):
+        return f"the number {_number(value)}"
+    return f"the text “{value[:30]}”" if isinstance(value, str) else name
+
+
+def _number(value: float) -> str:
+    return str(value) if abs(value) < 1e15 else "beyond all measure"
+
+
+def _retype(kind: types.Type, value: object, remark: dict[str, Any]) -> str:
+    if isinstance(kind, types.StrType):
+        is_number = isinstance(value, int | float) and not isinstance(value, bool)
+        return _examples(remark) or (
+            f'write "{_number(value)}", in quotes'  # type: ignore[arg-type]
+            if is_number
+            else "write it in quotes"
+        )
+    if isinstance(kind, types.VarTupleType | types.TupleType) and isinstance(value, str):
+        return f'write ["{value[:30]}"]'
+    if isinstance(kind, types.StructType):
+        return "write { name = value, … }"
+    if isinstance(kind, types.BoolType):
+        return "write true or false, without quotes"
+    if isinstance(kind, types.IntType):
+        return "write it without quotes and without a point"
+    return f"write {_sample(kind)}"
+
+
+def _examples(remark: dict[str, Any]) -> str:
+    examples = remark.get("examples")
+    return f'write in quotes, for instance "{examples[0]}"' if examples else ""
+
+
+def _one_of(choices: list[str]) -> str:
+    return f"write one of {', '.join(choices)}"
+
+
+def _sample(kind: types.Type) -> str:
+    """What a missing field could look like."""
+    if isinstance(kind, types.Metadata):
+        examples = (kind.extra_json_schema or {}).get("examples")
+        return f'"{examples[0]}"' if examples else _sample(kind.type)
+    if isinstance(kind, types.VarTupleType | types.TupleType):
+        return "[…]"
+    if isinstance(kind, types.IntType):
+        return "1"
+    return "{…}" if isinstance(kind, types.StructType) else '"…"'

@@ -1,0 +1,176 @@
+"""What no step can know of itself: ids, hold points, and the names that steps hand on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from stepwise.errors import NotationError
+from stepwise.procedure.locate import Path
+from stepwise.procedure.problems import Problems
+from stepwise.procedure.shape import nearest
+from stepwise.quantities import same_dimension, si_unit, spell
+from stepwise.steps import (
+    KINDS,
+    Checker,
+    ReadingsFields,
+    StepFields,
+    SweepFields,
+    kind_name,
+    starting_names,
+)
+
+
+def check_steps(steps: Sequence[StepFields | None], raw: object, out: Problems) -> None:
+    """Check the steps against each other, and each by its kind.
+
+    Args:
+        steps: As far as their shape is right; None in place of the others.
+        raw: The steps as TOML gave them.
+        out: Takes the problems.
+    """
+    entries = raw if isinstance(raw, list) else []
+    ids = [_id(entry) for entry in entries]
+    _check_ids(ids, out)
+    names = starting_names()
+    for index, step in enumerate(steps):
+        at: Path = ("step", index)
+        if step is None:
+            names |= _salvaged_names(entries[index])
+            continue
+        _check_common(step, at, out)
+        _check_holds(step, at, ids, out)
+        _check_name_clashes(step, at, names, out)
+        names |= _check_kind(step, at, names, out)
+
+
+def _id(entry: object) -> str | None:
+    text = entry.get("id") if isinstance(entry, dict) else None
+    return text if isinstance(text, str) else None
+
+
+def _check_ids(ids: Sequence[str | None], out: Problems) -> None:
+    first: dict[str, int] = {}
+    for index, step_id in enumerate(ids):
+        if step_id is None:
+            continue
+        if step_id in first:
+            what = f"“{step_id}” is the id of step {first[step_id] + 1} too"
+            out.add(("step", index, "id"), what, "give each step its own")
+        else:
+            first[step_id] = index
+
+
+def _check_common(step: StepFields, at: Path, out: Problems) -> None:
+    checker = Checker({})
+    for name in ("on_time", "rest"):
+        seconds = checker.quantity((name,), getattr(step, name), "s")
+        if seconds is not None and seconds <= 0:
+            checker.add((name,), "is not above zero", "write for instance 15 s")
+    if len(set(step.repeat)) != len(step.repeat):
+        checker.add(("repeat",), "names one thing twice", "leave one out")
+    if isinstance(step, SweepFields) and step.load is not None and "load" in step.repeat:
+        checker.add(("load",), "stands beside repeat over the loads", "leave one out")
+    _hand_on(checker, at, out)
+
+
+def _check_holds(step: StepFields, at: Path, ids: Sequence[str | None], out: Problems) -> None:
+    position = at[1]
+    for path, held in _holds(step):
+        if held == step.id:
+            out.add((*at, *path), "a step cannot hold itself", "name a later step")
+        elif held not in ids:
+            known = [each for each in ids if each is not None]
+            out.add((*at, *path), f"there is no step “{held}”", nearest(held, known))
+        elif isinstance(position, int) and ids.index(held) < position:
+            what = f"“{held}” comes before this step and cannot wait for it"
+            out.add((*at, *path), what, "name a later step")
+
+
+def _holds(step: StepFields) -> Iterator[tuple[Path, str]]:
+    """Every step id in a hold list, with its place in the step."""
+    if isinstance(step.hold, tuple):
+        for index, held in enumerate(step.hold):
+            yield ("hold", index), held
+    if isinstance(step, ReadingsFields):
+        for place, ask in enumerate(step.readings):
+            if isinstance(ask.hold, tuple):
+                for index, held in enumerate(ask.hold):
+                    yield ("readings", place, "hold", index), held
+
+
+def _check_name_clashes(step: StepFields, at: Path, names: dict[str, str], out: Problems) -> None:
+    """A name has one meaning: a rating's is taken, and a kind of quantity stays.
+
+    The same reading may be taken again in a later step; sag compares the two.
+    """
+    if not isinstance(step, ReadingsFields):
+        return
+    here: set[str] = set()
+    for path, name, unit in _declared(step):
+        what = remedy = ""
+        if name in starting_names():
+            what = f"“{name}” is the name of a rating or claim"
+            remedy = "choose another name"
+        elif path[0] == "derive" and name in here:
+            what, remedy = f"“{name}” stands twice", "rename one"
+        elif name in names and _is_other_kind(names[name], unit):
+            what = f"“{name}” was in {_spelt(names[name])} in an earlier step"
+            remedy = f"choose another name, or a unit like {_spelt(names[name])}"
+        here.add(name)
+        if what:
+            out.add((*at, *path, "name"), what, remedy)
+
+
+def _declared(step: ReadingsFields) -> Iterator[tuple[Path, str, str]]:
+    for place, ask in enumerate(step.readings):
+        yield ("readings", place), ask.name, ask.unit
+    for place, derive in enumerate(step.derive):
+        yield ("derive", place), derive.name, derive.unit
+
+
+def _is_other_kind(known: str, unit: str) -> bool:
+    try:
+        return not same_dimension(known, si_unit(unit))
+    except NotationError:
+        return False  # a unit that is not known is reported by the kind
+
+
+def _spelt(unit: str) -> str:
+    return spell(unit) or "no unit"
+
+
+def _check_kind(step: StepFields, at: Path, names: dict[str, str], out: Problems) -> dict[str, str]:
+    """Let the kind check its step; gives the names that the step hands on."""
+    kind = KINDS[kind_name(step)]
+    checker = Checker(dict(names))
+    kind.check(step, checker)
+    _hand_on(checker, at, out)
+    try:
+        handed_on = dict(kind.names(step))
+    except NotationError:
+        return checker.names  # a unit that is not known has just been reported
+    return {name: "" if unit == "1" else unit for name, unit in handed_on.items()}
+
+
+def _hand_on(checker: Checker, at: Path, out: Problems) -> None:
+    for problem in checker.problems:
+        out.add((*at, *problem.path), problem.what, problem.remedy)
+
+
+def _salvaged_names(entry: object) -> dict[str, str]:
+    """Names that a step of wrong shape would hand on, so that no later step is blamed for it."""
+    if not isinstance(entry, dict):
+        return {}
+    kind = entry.get("kind")
+    names = dict(KINDS[kind].result_units) if isinstance(kind, str) and kind in KINDS else {}
+    for table in ("readings", "derive"):
+        asks: Any = entry.get(table)
+        for ask in asks if isinstance(asks, list) else ():
+            name, unit = (ask.get("name"), ask.get("unit")) if isinstance(ask, dict) else (0, 0)
+            if isinstance(name, str) and isinstance(unit, str):
+                try:
+                    names[name] = si_unit(unit)
+                except NotationError:
+                    continue  # the unit is among what is wrong with that step
+    return names
