@@ -14,6 +14,13 @@ _FEW = 3
 """A computed result is shown on a reading's line when it rests on no more readings than this;
 what a whole row shows (a corner, a flatness) has no single line to stand on."""
 
+_OF_A_ROW = frozenset(
+    f"{what}_{side}"
+    for what in ("minus_1db", "minus_3db", "corner", "order", "q")
+    for side in ("low", "high")
+) | {"coupling_capacitance", "cure_capacitance", "flatness"}
+"""What a sweep shows as a whole, however few of its points were needed."""
+
 _GRAVITY = (Verdict.OUT_OF_SPEC, Verdict.TOO_CLOSE, Verdict.IN_SPEC, Verdict.NOTED)
 
 
@@ -49,7 +56,7 @@ def _by_line(
     for result in results:
         if result.key is not None:
             direct[result.key] = result
-        elif 0 < len(result.basis) <= _FEW:
+        elif 0 < len(result.basis) <= _FEW and result.name not in _OF_A_ROW:
             last = max(result.basis, key=lambda key: order.get(key, -1))
             homed.setdefault(last, []).append(result)
     return direct, homed
