@@ -35,50 +35,61 @@ print("done", flush=True)
 """
 
 
+class Writer:
+    """A process that plays a run, says what was kept, and may be killed at it."""
+
+    def __init__(self, folder: str, logs: Path) -> None:
+        self.folder = folder
+        self.told: list[str] = []
+        self.done = False
+        self._process = subprocess.Popen(
+            [sys.executable, "-c", _WRITER, folder, str(logs)],
+            cwd=ROOT,
+            stdout=subprocess.PIPE,
+            text=True,
+        )
+
+    def play(self, kill_after: int | None, delay: float) -> bool:
+        """Listen to the end, or kill once `kill_after` answers were heard; was it killed?"""
+        stream = self._process.stdout
+        assert stream is not None
+        killed = False
+        for line in stream:  # after the kill: what was told before it arrived
+            word, _, rest = line.strip().partition(" ")
+            if word == "folder":
+                self.folder = rest
+            elif word == "kept":
+                self.told.append(rest)
+            self.done = self.done or word == "done"
+            if kill_after is not None and not killed and len(self.told) >= kill_after:
+                time.sleep(delay)
+                os.kill(self._process.pid, signal.SIGKILL)
+                killed = True
+        self._process.wait()
+        stream.close()
+        return killed
+
+
 @pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="needs SIGKILL")
 def test_killed_at_twenty_points_it_carries_on_with_nothing_lost(tmp_path: Path) -> None:
     chance = random.Random(20260314)
     told: list[str] = []
     folder, kills = "", 0
-    while True:
-        writer = subprocess.Popen(
-            [sys.executable, "-c", _WRITER, folder, str(tmp_path)],
-            cwd=ROOT, stdout=subprocess.PIPE, text=True,
-        )  # fmt: skip
-        assert writer.stdout is not None
-        done = False
+    while kills < 20 or folder:
+        writer = Writer(folder, tmp_path)
         kill_after = chance.choice((0, 1, 1, 2)) if kills < 20 else None
-        heard = 0
-        for line in writer.stdout:
-            word, _, rest = line.strip().partition(" ")
-            if word == "folder":
-                folder = rest
-            elif word == "kept":
-                told.append(rest)
-                heard += 1
-            done = word == "done"
-            if kill_after is not None and heard >= kill_after:
-                time.sleep(chance.uniform(0.0, 0.03))
-                os.kill(writer.pid, signal.SIGKILL)
-                kills += 1
-                break
-        for line in writer.stdout:  # what was told before the kill reached it
-            word, _, rest = line.strip().partition(" ")
-            if word == "kept":
-                told.append(rest)
-            done = done or word == "done"
-        writer.wait()
-        writer.stdout.close()
+        kills += writer.play(kill_after, chance.uniform(0.0, 0.03))
+        folder = writer.folder
+        told += writer.told
         kept = [e.data["key"] for e in read_journal(Path(folder)).events if "key" in e.data]
         assert set(told) <= set(kept), "something that was told as kept is gone"
-        if done:
-            break
-        assert kills <= 40
-    with Run.resume(Path(folder), Clock()) as run:
-        assert run.is_complete()
-        for prompt in run.prompts:
-            assert run.state.answers[prompt.key].typed == answer_for(prompt.point)
-    assert kills == 20
+        if writer.done:
+            with Run.resume(Path(folder), Clock()) as run:
+                assert run.is_complete()
+                for prompt in run.prompts:
+                    assert run.state.answers[prompt.key].typed == answer_for(prompt.point)
+            folder, told = "", []
+    assert kills >= 20
 
 
 def test_the_same_answers_give_the_same_results_killed_or_not(tmp_path: Path) -> None:

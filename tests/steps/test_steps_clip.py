@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 
 import pytest
-from tests.steps.conftest import Work, named
 
 from stepwise.judge import LimitFields, Verdict
 from stepwise.steps import ClipFields, ReadingsFields, Scene
 from stepwise.steps.clip import ClipLimits
 from stepwise.steps.readings import ReadingAsk
+from tests.steps.conftest import Work, named
 
 CLIP = ClipFields(
     id="clip",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pytest
-from tests.steps.conftest import Work, named
 
 from stepwise.judge import Findings, LimitFields, Verdict
 from stepwise.judge.flags import find_flags
@@ -23,6 +22,7 @@ from stepwise.steps.note import NoteAsk
 from stepwise.steps.readings import DeriveAsk, ReadingAsk
 from stepwise.steps.square import Look, SquareLimits
 from stepwise.steps.thermal import ThermalLimits
+from tests.steps.conftest import Work, named
 
 
 def ask(name: str, unit: str = "V", meter: str = "ac", **more: object) -> ReadingAsk:

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 
 import pytest
-from tests.steps.conftest import Work, named
 
 from stepwise.judge import Findings, LimitFields
 from stepwise.judge.flags import find_flags
 from stepwise.steps import SweepFields
 from stepwise.steps.sweep import SweepLimits
+from tests.steps.conftest import Work, named
 
 signal = pytest.importorskip("scipy.signal")
 
