@@ -4,22 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import msgspec
 
-from stepwise.bench import Bench, Load, Oscillator, Supply
+from stepwise.bench import Bench, Load, Meter, Oscillator, Supply
 from stepwise.procedure.locate import Path as Place
 from stepwise.procedure.meter_file import meter_fields, meter_from
 from stepwise.procedure.models import (
     BenchFile,
     BenchHead,
     LoadFields,
+    MeterFields,
     OscillatorFields,
     SupplyFields,
 )
 from stepwise.procedure.problems import Problems
 from stepwise.procedure.quantity_fields import positive, quantity, share
-from stepwise.procedure.shape import check_shape
+from stepwise.procedure.shape import check_shape, entries, sound_part
 from stepwise.procedure.source import Source, parse_source, read_source
 from stepwise.procedure.toml_text import quantity_text, share_text, toml_text
 
@@ -77,25 +79,55 @@ def bench_to_toml(bench: Bench) -> str:
 
 
 def _bench(source: Source) -> Bench:
-    out = Problems(source)
-    check_shape(BenchFile, source.data, (), out)
+    out, data = Problems(source), source.data
+    check_shape(BenchFile, data, (), out)
+    meters = _meters(data, out)
+    loads = [
+        (at, _load(load, at, out))
+        for at, each in entries(data, "load")
+        if (load := sound_part(LoadFields, each, at, out)) is not None
+    ]
+    supply = sound_part(SupplyFields, data.get("supply", {}), ("supply",), out)
+    supplied = _supply(supply or SupplyFields(), ("supply",), out)
+    source_of_tone = sound_part(OscillatorFields, data.get("oscillator", {}), ("oscillator",), out)
+    oscillator = _oscillator(source_of_tone or OscillatorFields(), ("oscillator",), out)
+    _check_meters_twice(data, out)
+    _check_loads_twice(loads, out)
     out.raise_if_any()
-    fields = msgspec.convert(source.data, BenchFile)
-    meters = [meter_from(meter, ("meter", n), out) for n, meter in enumerate(fields.meter)]
-    _check_twice([meter.id for meter in meters], "meter", "id", out)
-    loads = [_load(load, ("load", n), out) for n, load in enumerate(fields.load)]
-    _check_twice([load.label for load in loads], "load", "nominal", out)
-    supply = _supply(fields.supply, ("supply",), out)
-    oscillator = _oscillator(fields.oscillator, ("oscillator",), out)
-    out.raise_if_any()
-    return Bench(fields.bench.name, tuple(meters), tuple(loads), supply, oscillator)
+    head = msgspec.convert(data["bench"], BenchHead)
+    return Bench(head.name, tuple(meters), tuple(load for _, load in loads), supplied, oscillator)
 
 
-def _check_twice(names: Sequence[str], table: str, field: str, out: Problems) -> None:
-    for index, name in enumerate(names):
-        if name in names[:index]:
-            first = names.index(name) + 1
-            out.add((table, index, field), f"{table} {first} has it too", "make them differ")
+def _meters(data: dict[str, Any], out: Problems) -> list[Meter]:
+    meters = []
+    for at, each in entries(data, "meter"):
+        fields = sound_part(MeterFields, each, at, out)
+        # Ranges cannot be judged by a unit that is itself among the problems.
+        is_unit_faulty = any(path == (*at, "reads") for path, *_ in out.found)
+        if fields is not None and not is_unit_faulty:
+            meters.append(meter_from(fields, at, out))
+    return meters
+
+
+def _check_meters_twice(data: dict[str, Any], out: Problems) -> None:
+    first: dict[str, int] = {}
+    for (table, index), each in entries(data, "meter"):
+        name = each.get("id") if isinstance(each, dict) else None
+        if not isinstance(name, str):
+            continue
+        if name in first:
+            what = f"meter {first[name]} has that id too"
+            out.add((table, index, "id"), what, "give each its own")
+        first.setdefault(name, int(index) + 1)
+
+
+def _check_loads_twice(loads: Sequence[tuple[Place, Load]], out: Problems) -> None:
+    first: dict[str, Place] = {}
+    for at, load in loads:
+        if load.label in first:
+            what = f"load {int(first[load.label][1]) + 1} is {load.label} too"
+            out.add((*at, "nominal"), what, "procedures tell loads apart by it; leave one out")
+        first.setdefault(load.label, at)
 
 
 def _load(fields: LoadFields, at: Place, out: Problems) -> Load:

@@ -18,7 +18,7 @@ from stepwise.errors import NotationError
 from stepwise.procedure.locate import Path
 from stepwise.procedure.models import MeterFields
 from stepwise.procedure.problems import Problems
-from stepwise.procedure.quantity_fields import positive
+from stepwise.procedure.quantity_fields import positive, refuse
 from stepwise.procedure.toml_text import quantity_text, share_text
 from stepwise.quantities import Form, parse_quantity, same_dimension, si_unit
 
@@ -112,7 +112,7 @@ def _accuracy(text: str, unit: str, at: Path, out: Problems) -> Accuracy:
     try:
         accuracy = parse_accuracy(text)
     except NotationError as error:
-        out.add(at, f"“{text}” {error.reason}", f"write for instance {error.nearest}")
+        refuse(text, error, at, out)
         return Accuracy()
     parts = (accuracy.of_scale, accuracy.of_reading, accuracy.digits, accuracy.amount)
     if any(not math.isfinite(each) or each < 0 for each in parts):
@@ -155,7 +155,7 @@ def _resolution(fields: MeterFields, at: Path, out: Problems) -> ScaleResolution
     try:
         finest = parse_resolution(fields.resolves)
     except NotationError as error:
-        out.add(at, f"“{error.text}” {error.reason}", f"write for instance {error.nearest}")
+        refuse(fields.resolves, error, at, out)
         return None
     if fields.type is MeterType.ANALOGUE and finest.divisions is None:
         out.add(at, "does not say how many divisions the scale has", "write 1/4 division of 30")

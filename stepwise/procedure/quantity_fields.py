@@ -17,8 +17,7 @@ def quantity(text: str | None, unit: str, at: Path, out: Problems) -> float | No
     try:
         value = require(text, unit)
     except NotationError as error:
-        remedy = f"write for instance {error.nearest}" if error.nearest else ""
-        out.add(at, f"“{text}” {error.reason}", remedy)
+        refuse(text, error, at, out)
     except DimensionError as error:
         out.add(at, error.got, f"give {error.expected}")
     else:
@@ -26,6 +25,13 @@ def quantity(text: str | None, unit: str, at: Path, out: Problems) -> float | No
             return value
         out.add(at, f"“{text}” is beyond all measure", "write a smaller number")
     return None
+
+
+def refuse(text: str, error: NotationError, at: Path, out: Problems) -> None:
+    """Report a text that cannot be read."""
+    colon = ":" if error.reason.startswith("“") else ""
+    remedy = f"write for instance {error.nearest}" if error.nearest else ""
+    out.add(at, f"“{text}”{colon} {error.reason}", remedy)
 
 
 def positive(text: str | None, unit: str, at: Path, out: Problems) -> float | None:

@@ -11,13 +11,15 @@ import re
 import unicodedata
 from collections.abc import Mapping
 from datetime import date, datetime, time
-from typing import Any
+from typing import Any, TypeVar
 
 import msgspec
 from msgspec import inspect as types
 
 from stepwise.procedure.locate import Path
 from stepwise.procedure.problems import Problems
+
+Table = TypeVar("Table", bound=msgspec.Struct)
 
 _WORDS: tuple[tuple[type | tuple[type, ...], str], ...] = (
     (bool, "true or false"),
@@ -42,12 +44,49 @@ def check_shape(model: type[msgspec.Struct], value: object, at: Path, out: Probl
     _check(types.type_info(model), value, at, out)
 
 
+def sound_part(model: type[Table], value: object, at: Path, out: Problems) -> Table | None:
+    """What can be read of a table in spite of the problems already found in it.
+
+    Its values can then be judged in the same reading of the file.
+
+    Args:
+        model: What the table is.
+        value: The table as TOML gave it; its shape has been checked.
+        at: Its place in the file.
+        out: The problems so far.
+
+    Returns:
+        None where nothing can be read of it, or it is absent.
+    """
+    if not isinstance(value, dict):
+        return None
+    depth = len(at)
+    faulty = {path[depth] for path, *_ in out.found if path[:depth] == at and path[depth:]}
+    try:
+        return msgspec.convert(
+            {key: each for key, each in value.items() if key not in faulty}, model
+        )
+    except msgspec.ValidationError:
+        return None  # a required field is among the faulty or missing; that is reported
+
+
+def entries(data: dict[str, Any], name: str) -> list[tuple[Path, object]]:
+    """The entries of a list of tables, each with its place; none where it is no list."""
+    found = data.get(name)
+    return [((name, index), each) for index, each in enumerate(_as_list(found))]
+
+
+def _as_list(value: object) -> list[Any]:
+    return value if isinstance(value, list) else []
+
+
 def nearest(name: str, known: Mapping[str, object] | tuple[str, ...] | list[str]) -> str:
     """A remedy: the nearest known name, or all of them."""
-    close = difflib.get_close_matches(name.lower(), list(known), n=1, cutoff=0.6)
+    names = list(dict.fromkeys(known))
+    close = difflib.get_close_matches(name.lower(), names, n=1, cutoff=0.6)
     if close:
         return f"did you mean “{close[0]}”?"
-    return f"known here: {', '.join(known)}"
+    return f"known here: {', '.join(names)}"
 
 
 def _check(kind: types.Type, value: object, at: Path, out: Problems) -> None:
@@ -109,7 +148,9 @@ def _check_struct(kind: types.StructType, value: dict[str, Any], at: Path, out: 
         if name in value:
             _check(field.type, value[name], (*at, name), out)
         elif field.required and name not in meant:
-            out.add(at, f"“{name}” is missing", f"write {name} = {_sample(field.type)}")
+            is_heading = not at and isinstance(field.type, types.StructType)
+            sample = f"[{name}]" if is_heading else f"{name} = {_sample(field.type)}"
+            out.add(at, f"“{name}” is missing", f"write {sample}")
 
 
 def _check_list(

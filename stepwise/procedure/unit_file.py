@@ -12,7 +12,7 @@ from stepwise.procedure.locate import Path as Place
 from stepwise.procedure.models import ClaimFields, RatingsFields, UnitFile, UnitHead
 from stepwise.procedure.problems import Problems
 from stepwise.procedure.quantity_fields import positive
-from stepwise.procedure.shape import check_shape
+from stepwise.procedure.shape import check_shape, entries, sound_part
 from stepwise.procedure.source import Source, parse_source, read_source
 from stepwise.procedure.toml_text import quantity_text, toml_text
 
@@ -69,22 +69,28 @@ def unit_to_toml(unit: Unit) -> str:
 
 
 def _unit(source: Source) -> Unit:
-    out = Problems(source)
-    check_shape(UnitFile, source.data, (), out)
+    out, data = Problems(source), source.data
+    check_shape(UnitFile, data, (), out)
+    head = sound_part(UnitHead, data.get("unit"), ("unit",), out)
+    if head is not None:
+        _check_channels(head.channels, out)
+    stated = sound_part(RatingsFields, data.get("ratings", {}), ("ratings",), out)
+    ratings = _ratings(stated or RatingsFields(), out)
+    claims = [
+        _claim(claim, at, out)
+        for at, each in entries(data, "claim")
+        if (claim := sound_part(ClaimFields, each, at, out)) is not None
+    ]
     out.raise_if_any()
-    fields = msgspec.convert(source.data, UnitFile)
-    _check_channels(fields.unit.channels, out)
-    ratings = _ratings(fields.ratings, out)
-    claims = [_claim(claim, ("claim", n), out) for n, claim in enumerate(fields.claim)]
-    out.raise_if_any()
+    head = msgspec.convert(data["unit"], UnitHead)
     return Unit(
-        name=fields.unit.name,
-        channels=fields.unit.channels,
+        name=head.name,
+        channels=head.channels,
         ratings=MappingProxyType(ratings),
         claims=tuple(claims),
-        serial=fields.unit.serial,
-        price=fields.unit.price,
-        remarks=fields.unit.remarks,
+        serial=head.serial,
+        price=head.price,
+        remarks=head.remarks,
     )
 
 
