@@ -1,0 +1,306 @@
+"""Instruments that misread as real ones do, and the way people write down what they show.
+
+Each error is drawn within the limits that `stepwise.bench.measure` credits the instrument with:
+one amount for each range of a pointer instrument, one for each decade of a digital one, one gain
+for the oscilloscope; and the last step that the eye or the display resolves.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from stepwise.bench import Bench, Meter, MeterType, ScaleResolution
+from stepwise.quantities import TOUCH, Answer, Expected, Form, convert, si_unit
+from stepwise.rehearsal.chance import Chance
+
+_DECIBELS_PER_NEPER = 20.0 / math.log(10.0)
+_ZERO_DB_DEFLECTION = math.sqrt(0.6)
+"""Where a pointer stands that was set to 0 dB: 0.775 V on the 1 V range."""
+_SETTING_SHARE = 0.2
+"""How near to the 0 dB mark the pointer is set, share of the finest step of the scale [1]."""
+_EYE = ScaleResolution(0.1, None)
+_TALL = 8.0
+"""Divisions of a graticule from edge to edge."""
+_WHOLE = 5.0
+"""Divisions that a square wave is made to fill before its shares are read."""
+_FINEST = 1e-5
+"""Last digit of a multimeter's lowest range [V or A]."""
+_FINGER = 2.0
+"""How far a finger may err [K]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """One look at one instrument."""
+
+    typed: str
+    """What a person writes down."""
+    instrument: str
+    display: str
+    """What can be seen on it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Instruments:
+    """The bench's instruments with their hidden errors."""
+
+    bench: Bench
+    chance: Chance
+
+    def load_ohms(self, label: str) -> float | None:
+        """What a load really has [ohm]; None where the bench has no such load."""
+        load = self.bench.load(label)
+        if load is None:
+            return None
+        return self.chance.around(f"load {label}", load.measured, load.relative_uncertainty)
+
+    def source_ohms(self) -> float:
+        """What the oscillator really has [ohm]."""
+        oscillator = self.bench.oscillator
+        return self.chance.around(
+            "oscillator", oscillator.source_resistance, oscillator.relative_uncertainty
+        )
+
+    def quantity(self, value: float, meter: Meter | None, expected: Expected, at: str) -> Shown:
+        """Read a quantity.
+
+        Args:
+            value: What an instrument without error would show, in the SI unit.
+            meter: The one that is read; None for a stopwatch, a scale, a count.
+            expected: What the prompt expects.
+            at: Name of this look; what the eye adds depends on it.
+        """
+        unit = si_unit(expected.unit)
+        if meter is None or meter.unit != unit:
+            return self._plain(value, expected, at)
+        if meter.type is MeterType.ANALOGUE and meter.ranges:
+            return self._pointer(value, meter, expected)
+        if meter.type is MeterType.OSCILLOSCOPE:
+            return self._graticule(value, meter, expected, at)
+        return self._display(value, meter, expected)
+
+    def level(self, level_db: float, meter: Meter | None, at: str, reference: str) -> Shown:
+        """Read a level against a reference.
+
+        Args:
+            level_db: Without any error [dB].
+            meter: The one that is read.
+            at: Name of this look.
+            reference: Key of the reading that is 0 dB, whose setting all levels share.
+        """
+        title = meter.title if meter else "voltmeter"
+        if meter is None or meter.type is not MeterType.ANALOGUE:
+            typed = _number(round(level_db, 1), 0.1)
+            return Shown(typed, title, f"{typed} dB against the reference")
+        step = meter.decibel_step
+        error = self._decibel_error(level_db, meter)
+        error += _SETTING_SHARE * step * self.chance.uniform(f"{reference} setting", -0.5, 0.5)
+        shown = _to_step(level_db + error, step)
+        typed = "flat" if shown == 0.0 else _number(shown, step)
+        return Shown(typed, title, f"decibel scale at {_number(shown, step)} dB")
+
+    def _decibel_error(self, level_db: float, meter: Meter) -> float:
+        deflection = _ZERO_DB_DEFLECTION * 10.0 ** (level_db / 20.0)
+        same_range = 1.0 / deflection - 1.0 / _ZERO_DB_DEFLECTION
+        changed_range = math.sqrt(2.0) / _ZERO_DB_DEFLECTION
+        factor = same_range if abs(same_range) < changed_range else changed_range
+        whole = _DECIBELS_PER_NEPER * meter.accuracy.of_scale * factor
+        return whole * self.chance.uniform(f"{meter.id} decibel scale")
+
+    def share(self, ratio: float, at: str) -> Shown:
+        """Read one length of a trace against the whole, in divisions.
+
+        Args:
+            ratio: Part over whole [1].
+            at: Name of this look.
+        """
+        step = self._finest().share_of_division
+        part = _to_step(ratio * _WHOLE + self._eye(at), step)
+        if abs(part) < step / 2.0:
+            return Shown("none", self._scope_title(), "nothing to be seen")
+        typed = f"{_number(part, step)}/{_WHOLE:g}"
+        return Shown(typed, self._scope_title(), f"{_number(part, step)} of {_WHOLE:g} divisions")
+
+    def frequency(self, hertz: float, expected: Expected, at: str) -> Shown:
+        """Read a frequency off the length of one period."""
+        unit = expected.unit
+        seen = hertz / (1.0 + self._gain_error()) * (1.0 + self._eye(at) / _WHOLE)
+        number = _significant(convert(seen, "Hz", unit), 2)
+        return Shown(number, self._scope_title(), f"one period is 1/{number} of 1/{unit}")
+
+    def temperature(self, celsius: float, meter: Meter | None, at: str) -> Shown:
+        """Read a temperature by thermometer, or say what the finger feels."""
+        if meter is not None and meter.unit == "C":
+            return self._display(celsius, meter, Expected(Answer.HEAT, "C"))
+        felt = celsius + _FINGER * self.chance.uniform(f"{at} finger")
+        word = _touch_word(felt)
+        return Shown(word, "the finger", word)
+
+    def _pointer(self, value: float, meter: Meter, expected: Expected) -> Shown:
+        multiplier = 1.0
+        while multiplier <= 1e4:
+            for full_scale in meter.ranges:
+                step = _pointer_step(meter, full_scale)
+                seen = _to_step(self._deflection(value / multiplier, meter, full_scale), step)
+                if abs(seen) <= full_scale:
+                    return _written_pointer(seen, step, full_scale, multiplier, meter, expected)
+            multiplier *= 10.0
+        raise ValueError(f"{value:g} {meter.unit} is beyond what any probe divides down")
+
+    def _deflection(self, value: float, meter: Meter, full_scale: float) -> float:
+        limit = (
+            meter.accuracy.of_scale * full_scale
+            + meter.accuracy.amount
+            + meter.accuracy.of_reading * abs(value)
+        )
+        seen = value + limit * self.chance.uniform(f"{meter.id} {full_scale:g} range")
+        # A pointer that was deflected does not fall below its stop.
+        return max(seen, 0.0) if value >= 0.0 else seen
+
+    def _display(self, value: float, meter: Meter, expected: Expected) -> Shown:
+        digit = _last_digit(value, meter)
+        accuracy, size = meter.accuracy, abs(value)
+        limit = (
+            (accuracy.of_reading + accuracy.of_scale) * size
+            + accuracy.digits * digit
+            + accuracy.amount
+        )
+        decade = math.floor(math.log10(size)) if size else 0
+        error = limit * self.chance.uniform(f"{meter.id} decade {decade}")
+        floor = 0.0 if meter.unit == "C" else _FINEST
+        step = max(digit, floor)
+        seen = _to_step(value + math.copysign(1.0, value) * error, step)
+        factor = convert(1.0, expected.unit, meter.unit)
+        typed = _fixed(seen / factor, step / factor)
+        return Shown(typed, meter.title, f"{typed} {expected.unit}".rstrip())
+
+    def _graticule(self, value: float, meter: Meter, expected: Expected, at: str) -> Shown:
+        """Volts or seconds as divisions; an alternating voltage from peak to peak."""
+        alternating = {Form.RMS: 2.0 * math.sqrt(2.0), Form.PEAK: 2.0}
+        length = value * alternating.get(expected.form, 1.0)
+        unit = meter.unit
+        return self._divisions(length, unit, meter.title, at)
+
+    def duration(self, seconds: float, at: str) -> Shown:
+        """Read a time off the oscilloscope."""
+        return self._divisions(seconds, "s", self._scope_title(), at)
+
+    def _divisions(self, length: float, unit: str, title: str, at: str) -> Shown:
+        per = _one_two_five(abs(length) / (_TALL - 1.0))
+        step = self._finest().share_of_division
+        count = length * (1.0 + self._gain_error()) / per + self._eye(at)
+        number = _number(_to_step(count, step), step)
+        prefix, factor = next(
+            (each for each in (("", 1.0), ("m", 1e-3), ("u", 1e-6)) if per >= each[1] * 0.999),
+            ("n", 1e-9),
+        )
+        per_text = f"{per / factor:.3g} {prefix}{unit}"
+        return Shown(f"{number} div at {per_text}", title, f"{number} div, {per_text} a division")
+
+    def _plain(self, value: float, expected: Expected, at: str) -> Shown:
+        """A number that no meter of the bench shows, to three figures."""
+        typed = _significant(convert(value, si_unit(expected.unit), expected.unit), 3)
+        return Shown(typed, expected.meter or "as read", f"{typed} {expected.unit}".rstrip())
+
+    def _finest(self) -> ScaleResolution:
+        scope = self.bench.graticule()
+        return (scope.resolution if scope else None) or _EYE
+
+    def _eye(self, at: str) -> float:
+        """What the eye adds before it settles on a step [div]."""
+        return self._finest().share_of_division * self.chance.uniform(f"{at} eye", -0.5, 0.5)
+
+    def _gain_error(self) -> float:
+        scope = self.bench.graticule()
+        limit = scope.accuracy.of_reading + scope.accuracy.of_scale if scope else 0.03
+        return limit * self.chance.uniform("oscilloscope gain")
+
+    def _scope_title(self) -> str:
+        scope = self.bench.graticule()
+        return scope.title if scope else "oscilloscope"
+
+
+def _pointer_step(meter: Meter, full_scale: float) -> float:
+    finest = meter.resolution
+    if finest is None or finest.divisions is None:
+        return full_scale / 100.0
+    return full_scale * finest.share_of_division / finest.divisions
+
+
+def _written_pointer(
+    seen: float,
+    step: float,
+    full_scale: float,
+    multiplier: float,
+    meter: Meter,
+    expected: Expected,
+) -> Shown:
+    prefix, factor = ("", 1.0) if full_scale >= 1.0 else ("m", 1e-3)
+    number, scale = _number(seen / factor, step / factor), f"{full_scale / factor:g}"
+    unit = f"{prefix}{meter.unit}"
+    times = f" x{multiplier:g}" if multiplier != 1.0 else ""
+    display = f"pointer at {number} of {scale} {unit}" + (times and f", probe{times}")
+    if 0.0 < abs(seen) < 0.01 * full_scale:
+        # So low on the scale "on" would be taken for another scale of the same range.
+        return Shown(f"{number} {unit}{times}", meter.title, display)
+    named = scale if unit == expected.unit else f"{scale} {unit}"
+    return Shown(f"{number} on {named}{times}", meter.title, display)
+
+
+def _last_digit(value: float, meter: Meter) -> float:
+    if meter.unit == "C":
+        return 0.1
+    if not value:
+        return _FINEST
+    counts = meter.counts or 2000
+    return float(10.0 ** math.ceil(math.log10(abs(value) / counts)))
+
+
+def _touch_word(celsius: float) -> str:
+    words = {word: limits for word, limits in TOUCH.items() if word not in ("cool", "too hot")}
+    inside = [word for word, (low, high) in words.items() if low <= celsius < high]
+    if inside:
+        return inside[0]
+    return "cool" if celsius < 35.0 else "too hot to hold"
+
+
+def _to_step(value: float, step: float) -> float:
+    return round(value / step) * step + 0.0
+
+
+def _number(value: float, step: float) -> str:
+    """As people write it: the decimals that the step needs, one at least, no idle zeros."""
+    decimals = max(0, -math.floor(math.log10(step) + 1e-9))
+    # 0.025 needs one decimal more than its size tells, 0.0833 does not: nobody writes 0.0833.
+    if abs(round(step, decimals) - step) > 1e-9 and _is_round(step, decimals + 1):
+        decimals += 1
+    text = f"{value:.{decimals}f}"
+    if "." in text:
+        whole, _, part = text.partition(".")
+        text = f"{whole}.{part.rstrip('0') or '0'}"
+    return "0" if float(text) == 0.0 else text
+
+
+def _is_round(step: float, decimals: int) -> bool:
+    return abs(round(step, decimals) - step) < 1e-9
+
+
+def _fixed(value: float, step: float) -> str:
+    decimals = max(0, -math.floor(math.log10(step) + 1e-9))
+    return f"{value + 0.0:.{decimals}f}"
+
+
+def _significant(value: float, digits: int) -> str:
+    if value == 0.0:
+        return "0"
+    decimals = digits - 1 - math.floor(math.log10(abs(value)))
+    return f"{round(value, decimals):.{max(0, decimals)}f}"
+
+
+def _one_two_five(least: float) -> float:
+    """The next setting of a 1-2-5 switch at or above a value."""
+    if least <= 0.0:
+        return 1.0
+    decade = 10.0 ** math.floor(math.log10(least))
+    return next(factor * decade for factor in (1.0, 2.0, 5.0, 10.0) if factor * decade >= least)
