@@ -1,0 +1,121 @@
+"""The application: themes, signals, and which screen stands on which. Nothing of the job itself."""
+
+from __future__ import annotations
+
+import asyncio
+import signal
+import sys
+from typing import ClassVar
+
+from textual.app import App
+from textual.binding import Binding, BindingType
+
+from stepwise.run import AnsweringBench, Run
+from stepwise.tui import theme
+from stepwise.tui.screens.home import HomeScreen
+from stepwise.tui.screens.review import ReviewScreen
+from stepwise.tui.screens.sheet import SheetScreen
+from stepwise.tui.services import Services, Start
+
+
+class StepwiseApp(App[None]):
+    """Opens where it is told to, and leaves the terminal as it was found.
+
+    `run(mouse=False)` leaves the mouse to the terminal. `return_code` is the exit code.
+    """
+
+    TITLE = "stepwise"
+    CSS_PATH = "base.tcss"
+    ENABLE_COMMAND_PALETTE = False
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("ctrl+q", "leave", "leave", id="app.leave", priority=True),
+        Binding("ctrl+y", "next_theme", "theme", id="app.theme", priority=True),
+    ]
+
+    def __init__(self, services: Services, start: Start | None = None) -> None:
+        super().__init__()
+        self.animation_level = "none"
+        self._services = services
+        self._opens = start or Start()
+        self._runs: list[Run] = []
+
+    def get_theme_variable_defaults(self) -> dict[str, str]:
+        """Our colours, where a theme that is not ours is chosen."""
+        return theme.defaults()
+
+    def on_mount(self) -> None:
+        """Show the first screen; import what is slow only after that."""
+        for each in theme.themes():
+            self.register_theme(each)
+        self.theme = self._opens.theme or theme.DARK
+        self._handle_signals()
+        self._open_first()
+        self.call_after_refresh(self._warm_up)
+
+    def _open_first(self) -> None:
+        opens = self._opens
+        if opens.run is not None:
+            self._open_run(opens.run, opens.bench)
+        elif opens.log is not None:
+            review = self._services.read_review(opens.log)
+            self.push_screen(ReviewScreen(review, opens.log, self._services), self._leave_if_first)
+        else:
+            self.push_screen(HomeScreen(self._services))
+
+    def _open_run(self, run: Run, bench: AnsweringBench | None) -> None:
+        self._runs.append(run)
+        sheet = SheetScreen(run, self._services, bench, has_bell=self._opens.bell)
+        self.push_screen(sheet)
+
+    def _leave_if_first(self, _: object) -> None:
+        self.exit()
+
+    def on_home_screen_opened(self, event: HomeScreen.Opened) -> None:
+        """A run was started, carried on or rehearsed."""
+        self._open_run(event.run, event.bench)
+
+    def on_sheet_screen_left(self) -> None:
+        """A run was left: back to where it was opened."""
+        self._close_runs()
+        if self._opens.run is not None:
+            self.exit()
+        else:
+            self.pop_screen()
+
+    def action_leave(self) -> None:
+        """Leave; the sheet asks first where something is half typed."""
+        if isinstance(self.screen, SheetScreen):
+            self.screen.action_leave()
+        else:
+            self.exit()
+
+    def action_next_theme(self) -> None:
+        """Dark, light, high contrast, and round again."""
+        names = theme.THEMES
+        place = names.index(self.theme) if self.theme in names else -1
+        self.theme = names[(place + 1) % len(names)]
+
+    def on_unmount(self) -> None:
+        """Let go of the journals."""
+        self._close_runs()
+
+    def _close_runs(self) -> None:
+        while self._runs:
+            self._runs.pop().close()
+
+    def _warm_up(self) -> None:
+        self.run_worker(self._services.warm_up, thread=True, group="warm-up")
+
+    def _handle_signals(self) -> None:
+        """Leave properly when the window is closed or the program is told to stop.
+
+        Without this the terminal is left in the alternate screen with mouse codes on.
+        """
+        if sys.platform == "win32" or self.is_headless:
+            return
+        loop = asyncio.get_running_loop()
+        for each in (signal.SIGTERM, signal.SIGHUP):
+            loop.add_signal_handler(each, self._stop_for, each)
+
+    def _stop_for(self, received: signal.Signals) -> None:
+        self.exit(return_code=128 + received)

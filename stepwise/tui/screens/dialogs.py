@@ -1,0 +1,166 @@
+"""The dialogs over the sheet: help, flags with their evidence, and leaving."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from textual import events
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.screen import ModalScreen
+from textual.widgets import Static
+
+from stepwise.judge import Flag
+from stepwise.run import Card
+from stepwise.tui.keys import APP_KEYS, COMMANDS, shown_key
+from stepwise.tui.widgets.seen import flag_content
+
+_NOTATION = (
+    ("20   20 V   20,5", "a figure; a comma counts as a point"),
+    ("48 Vpp   24 Vpk", "peak-to-peak, peak; turned into RMS of a sine"),
+    ("2.0 on 3 x10", "2.0 on the 3 V range, through a probe of 10"),
+    ("4.2 div at 5", "divisions, and what one is worth"),
+    ("-4.5   flat", "decibels, where a level is asked"),
+    ("1k5   4R7   2u2", "letters in place of the point"),
+    ("=", "the same as the last"),
+)
+_KEY_WIDTH = 22
+
+
+class Reading(ModalScreen[None]):
+    """A dialog that is read and closed."""
+
+    DEFAULT_CSS = """
+    Reading { align: center middle; }
+    Reading > VerticalScroll { width: 92%; max-width: 96; height: auto; max-height: 92%; }
+    """
+
+    def compose(self) -> ComposeResult:
+        """The text, in a frame that scrolls."""
+        with VerticalScroll(classes="dialog"):
+            yield Static(self.text(), markup=False)
+
+    def text(self) -> Content:
+        """What is to be read."""
+        raise NotImplementedError
+
+    def on_mount(self) -> None:
+        """Arrow keys scroll at once."""
+        self.query_one(VerticalScroll).focus()
+
+    def on_key(self, event: events.Key) -> None:
+        """Close; the key must not act again on the sheet below."""
+        if event.key in ("escape", "enter", "question_mark", "q", "ctrl+f", "f1"):
+            event.stop()
+            event.prevent_default()
+            self.dismiss(None)
+
+
+class HelpDialog(Reading):
+    """Why and how of the step in hand, then how readings are written, then the keys."""
+
+    def __init__(self, card: Card | None) -> None:
+        super().__init__()
+        self._card = card
+
+    def text(self) -> Content:
+        """All of it; Esc closes."""
+        parts: list[Content] = []
+        if self._card is not None:
+            parts.append(_step_help(self._card))
+        parts.append(_table("How readings are written", _NOTATION))
+        keys = [(each.all_shown, each.help) for each in COMMANDS]
+        keys += [(shown_key(key), says) for key, (_, says) in APP_KEYS.items()]
+        parts.append(_table("Keys (those before a comma work while nothing is typed)", keys))
+        parts.append(
+            Content.styled("Shift and drag marks text with the mouse. Esc closes this.", "$faint")
+        )
+        return Content("\n\n").join(parts)
+
+
+class FlagsDialog(Reading):
+    """Every flag with its evidence, likely causes and what to try."""
+
+    def __init__(self, flags: Sequence[Flag]) -> None:
+        super().__init__()
+        self._flags = tuple(flags)
+
+    def text(self) -> Content:
+        """Newest first."""
+        if not self._flags:
+            return Content("Nothing out of the ordinary so far.\n\nEsc closes this.")
+        parts = [flag_with_evidence(flag) for flag in self._flags]
+        return Content("\n\n").join([*parts, Content.styled("Esc closes this.", "$faint")])
+
+
+class LeaveDialog(ModalScreen[bool]):
+    """Asked only when something is half typed."""
+
+    DEFAULT_CSS = """
+    LeaveDialog { align: center middle; }
+    LeaveDialog > Static { width: 62; height: auto; }
+    """
+
+    def __init__(self, half_typed: str) -> None:
+        super().__init__()
+        self._half_typed = half_typed
+
+    def compose(self) -> ComposeResult:
+        """One question."""
+        yield Static(
+            Content.assemble(
+                ("Leave this run?", "bold"),
+                f"\n\n“{self._half_typed}” is half typed and would be lost. "
+                "Everything that was taken is in the log, and the run can be carried on.\n\n",
+                ("y +", "bold $live"),
+                " leave   ",
+                ("n - Esc", "bold $live"),
+                " stay",
+            ),
+            classes="dialog",
+            markup=False,
+        )
+
+    def on_key(self, event: events.Key) -> None:
+        """One key answers, and goes no farther."""
+        event.stop()
+        event.prevent_default()
+        if event.key in ("y", "plus", "add"):
+            self.dismiss(True)
+        elif event.key in ("n", "minus", "subtract", "escape"):
+            self.dismiss(False)
+
+
+def flag_with_evidence(flag: Flag) -> Content:
+    """A flag with everything it says."""
+    lines = [flag_content(flag)]
+    lines.extend(
+        Content.assemble(("  ", ""), (f"{each.name}  ", "$faint"), (each.value, "bold"))
+        for each in flag.evidence
+    )
+    lines.extend(
+        Content.assemble((f"  likely {place}  ", "$faint"), cause)
+        for place, cause in enumerate(flag.likely, start=1)
+    )
+    return Content("\n").join(lines)
+
+
+def _step_help(card: Card) -> Content:
+    parts = [Content.styled(card.step_title, "bold $live")]
+    if card.why:
+        parts.append(Content.assemble(("why  ", "$faint"), card.why))
+    if card.how:
+        parts.append(Content.assemble(("how  ", "$faint"), card.how))
+    parts.extend(Content.styled(f"!  {text}", "bold $caution") for text in card.cautions)
+    if card.on_time is not None:
+        parts.append(Content(f"The tone may stay on for {card.on_time:g} s at most."))
+    return Content("\n").join(parts)
+
+
+def _table(head: str, rows: Sequence[tuple[str, str]]) -> Content:
+    lines = [Content.styled(head, "bold")]
+    lines.extend(
+        Content.assemble((key.ljust(_KEY_WIDTH), "bold $live"), says) for key, says in rows
+    )
+    return Content("\n").join(lines)

@@ -1,0 +1,260 @@
+"""The test sheet: a ledger that fills from top to bottom, and the line in hand as a card."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.message import Message
+from textual.screen import Screen
+from textual.timer import Timer
+from textual.widgets import Input, Label
+
+from stepwise.run import AnsweringBench, Card, Run
+from stepwise.tui.screens.dialogs import FlagsDialog, HelpDialog, LeaveDialog
+from stepwise.tui.screens.review import ReviewScreen
+from stepwise.tui.screens.sheet_parts import (
+    hints,
+    ledger_rows,
+    placeholder,
+    top_ends,
+    unit_sign,
+)
+from stepwise.tui.services import Services
+from stepwise.tui.session import Mode, Reply, Session
+from stepwise.tui.widgets.bars import Hints, TopBar
+from stepwise.tui.widgets.card import CardBody, CardHead
+from stepwise.tui.widgets.curve_plot import CurvePlot
+from stepwise.tui.widgets.echo import EchoLine
+from stepwise.tui.widgets.entry import ReadingEntry
+from stepwise.tui.widgets.last import LastResult
+from stepwise.tui.widgets.ledger import Ledger
+from stepwise.tui.widgets.seen import Seen, SeenLine, StopBanner
+from stepwise.tui.widgets.tone_line import ToneLine, is_running
+
+_BELL_EVERY = 5
+"""Seconds between bells while the tone has been on too long."""
+_ROOMY_FROM = 34
+"""Rows of the screen from which the card tells the how of a step."""
+
+
+class SheetScreen(Screen[None]):
+    """Leads through one run. Holds what is on the glass; the session holds the rest."""
+
+    CSS_PATH = "sheet.tcss"
+    HORIZONTAL_BREAKPOINTS = [
+        (0, "-narrow"),
+        (100, "-wide"),
+        (150, "-very-wide"),
+    ]
+    VERTICAL_BREAKPOINTS = [
+        (0, "-short"),
+        (22, "-usual"),
+        (30, "-medium"),
+        (42, "-tall"),
+    ]
+
+    class Left(Message):
+        """The person leaves the run; what was taken is in its log."""
+
+    def __init__(
+        self,
+        run: Run,
+        services: Services,
+        bench: AnsweringBench | None = None,
+        *,
+        has_bell: bool = True,
+    ) -> None:
+        super().__init__()
+        self.session = Session(run, bench)
+        self._services = services
+        self._has_bell = has_bell
+        self._shows_picture = True
+        self._second: Timer | None = None
+
+    def compose(self) -> ComposeResult:
+        """Ledger above, card below, flags to the right."""
+        yield TopBar()
+        with Horizontal(id="desk"):
+            with Vertical(id="paper"):
+                yield Ledger()
+                yield CurvePlot()
+                yield SeenLine()
+                with Vertical(id="card"):
+                    yield CardHead()
+                    with Horizontal(id="card-middle"):
+                        yield CardBody()
+                        yield LastResult()
+            yield Seen()
+        yield StopBanner()
+        with Vertical(id="entry-block"):
+            yield ToneLine()
+            with Horizontal(id="entry-line"):
+                yield Label("▶", id="entry-sign", markup=False)
+                yield ReadingEntry(self.session)
+                yield Label("", id="entry-unit", markup=False)
+            yield EchoLine()
+        yield Hints()
+
+    def on_mount(self) -> None:
+        """Show where the run stands, and start the clock."""
+        self._second = self.set_interval(1.0, self._tick, pause=True)
+        self.query_one(ReadingEntry).focus()
+        self._show()
+
+    def on_screen_resume(self) -> None:
+        """The entry has the keys again after a dialog."""
+        self.query_one(ReadingEntry).focus()
+        self._show()
+
+    def on_resize(self) -> None:
+        """The card tells more where there is more room."""
+        self._show()
+
+    # What the widgets say
+
+    def on_reading_entry_taken(self, event: ReadingEntry.Taken) -> None:
+        """A line was dealt with: show what came of it."""
+        self._show()
+        # An empty reply (a step through the lines) leaves the last sentence standing.
+        if event.reply != Reply():
+            self.query_one(EchoLine).say(event.reply.hint, is_problem=event.reply.is_problem)
+        if event.reply.is_loud:
+            self._ring()
+        self._after_empty_enter(event)
+
+    def _after_empty_enter(self, event: ReadingEntry.Taken) -> None:
+        if event.raw or event.reply.outcome is not None or event.reply.clears:
+            return
+        if self.query_one(StopBanner).was_seen:
+            self.query_one(EchoLine).say(self.session.acknowledge())
+            self._show()
+        elif self.session.mode is Mode.DONE and event.reply.hint:
+            self._open_review()
+
+    def on_reading_entry_wanted(self, event: ReadingEntry.Wanted) -> None:
+        """Something other than an answer was asked for."""
+        self._do(event.command)
+
+    def on_hints_clicked(self, event: Hints.Clicked) -> None:
+        """A hint was clicked: the same as its key."""
+        if event.command == "app.leave":
+            self.action_leave()
+        elif event.command == "sheet.again":
+            self.session.take_again()
+            self._show()
+        else:
+            self.query_one(ReadingEntry).command(event.command)
+
+    def on_ledger_picked(self, event: Ledger.Picked) -> None:
+        """A line was clicked."""
+        self.session.pick(event.key)
+        self._show()
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Show what the text would be read as."""
+        self.query_one(EchoLine).preview(self.session.preview(event.value))
+
+    # What can be asked for
+
+    def _do(self, command: str) -> None:
+        match command:
+            case "sheet.help":
+                self.app.push_screen(HelpDialog(self._card()))
+            case "sheet.flags":
+                self.app.push_screen(FlagsDialog(self.session.seen))
+            case "sheet.review":
+                self._open_review()
+            case "sheet.picture":
+                self._shows_picture = not self._shows_picture
+                self._show()
+            case "sheet.bell":
+                self._has_bell = not self._has_bell
+                word = "on" if self._has_bell else "off"
+                self.query_one(EchoLine).say(f"The bell is {word}")
+            case "sheet.page_up" | "sheet.page_down":
+                pages = 1 if command == "sheet.page_down" else -1
+                self.query_one(Ledger).scroll_by_pages(pages)
+
+    def _open_review(self) -> None:
+        run = self.session.run
+        self.app.push_screen(ReviewScreen(run.review(), run.folder, self._services, run=run))
+
+    def action_leave(self) -> None:
+        """Leave at once; ask only where something is half typed."""
+        half_typed = self.query_one(ReadingEntry).value
+        if half_typed:
+            self.app.push_screen(LeaveDialog(half_typed), self._leave_if)
+        else:
+            self._leave_if(True)
+
+    def _leave_if(self, wants: bool | None) -> None:
+        if wants:
+            self.post_message(self.Left())
+
+    # What is on the glass
+
+    def _card(self) -> Card | None:
+        key = self.session.key
+        return self.session.run.card(key) if key is not None else None
+
+    def _show(self) -> None:
+        session, run = self.session, self.session.run
+        card = self._card()
+        self.query_one(TopBar).show(*top_ends(session))
+        in_hand = session.key if session.is_again else None
+        self.query_one(Ledger).show(ledger_rows(run), session.selected, in_hand)
+        self._show_card(card)
+        self._show_picture(card)
+        self.query_one(LastResult).show(session.last)
+        self.query_one(Seen).show(session.seen)
+        self.query_one(SeenLine).show(session.seen)
+        self.query_one(StopBanner).show(session.alarm)
+        self.query_one(Hints).show(hints(session))
+        self._show_tone(card)
+        entry = self.query_one(ReadingEntry)
+        entry.placeholder = placeholder(session)
+        self.query_one("#entry-unit", Label).update(unit_sign(session))
+        self.query_one(EchoLine).stand(session.standing_hint())
+
+    def _show_card(self, card: Card | None) -> None:
+        session = self.session
+        self.query_one(CardHead).show(card, is_again=session.is_again)
+        body = self.query_one(CardBody)
+        if card is None:
+            body.show_done("Everything is answered. Enter looks at the review.")
+            return
+        panel = session.bench.panel(card.prompt, card) if session.bench is not None else ()
+        before = session.run.line(card.prompt.key) if session.is_again else None
+        is_roomy = self.size.height >= _ROOMY_FROM
+        body.show(card, session.mode, panel, before, is_roomy=is_roomy)
+
+    def _show_picture(self, card: Card | None) -> None:
+        plot = self.query_one(CurvePlot)
+        curve = None
+        if card is not None and card.prompt.kind == "sweep" and self._shows_picture:
+            curve = self.session.run.curve(card.prompt.step, card.prompt.of.channel)
+        plot.display = curve is not None
+        if curve is not None:
+            plot.show(curve)
+
+    # The tone
+
+    def _show_tone(self, card: Card | None) -> None:
+        clock = self.session.tone_clock()
+        self.query_one(ToneLine).show(clock, card)
+        if self._second is not None:
+            # Idle is idle: nothing is drawn by the clock while no time runs.
+            (self._second.resume if is_running(clock) else self._second.pause)()
+
+    def _tick(self) -> None:
+        clock = self.session.tone_clock()
+        self._show_tone(self._card())
+        if clock is not None and clock.on and clock.over >= 0:
+            if int(clock.over) % _BELL_EVERY == 0:
+                self._ring()
+
+    def _ring(self) -> None:
+        if self._has_bell:
+            self.app.bell()

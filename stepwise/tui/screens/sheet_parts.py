@@ -1,0 +1,93 @@
+"""What the sheet shows, worked out of the session: rows, hints, and the ends of the top line."""
+
+from __future__ import annotations
+
+from stepwise.quantities import Answer, example
+from stepwise.run import Run
+from stepwise.tui.keys import BY_ID
+from stepwise.tui.session import Mode, Session
+from stepwise.tui.widgets.ledger import Head, Row
+
+Hint = tuple[str, str, str]
+
+
+def ledger_rows(run: Run) -> list[Row]:
+    """Heads and lines; steps to come are named, so that the way ahead is in sight."""
+    lines_of: dict[str, list[Row]] = {}
+    for line in run.sheet():
+        lines_of.setdefault(line.step, []).append(line)
+    closed = run.closed_steps()
+    rows: list[Row] = []
+    for number, step in enumerate(run.plan.procedure.steps, start=1):
+        lines = lines_of.get(step.id, [])
+        shut = " · shut by a hold point" if step.id in closed else ""
+        rows.append(Head(f"{number:>2}  {step.title}{shut}", is_ahead=not lines))
+        rows.extend(lines)
+    return rows
+
+
+def top_ends(session: Session) -> tuple[str, str]:
+    """What is tested, and how far it is."""
+    run = session.run
+    rehearsal = f"Rehearsal: {session.bench.title} · " if session.bench is not None else ""
+    left = f"{rehearsal}{run.plan.unit.name} · {run.plan.procedure.title}"
+    stops = sum(flag.severity.value == "stop" for flag in run.flags())
+    stop = f"■ {stops} stop · " if stops else ""
+    return left, f"{stop}{len(run.sheet())} of {len(run.prompts)} taken"
+
+
+def hints(session: Session) -> list[Hint]:
+    """The keys that matter now, the way out first."""
+    if session.mode in (Mode.REASON, Mode.NOTE):
+        first = ("1-6", "reason", "") if session.mode is Mode.REASON else ("Enter", "keep", "")
+        return [_hint("sheet.cancel"), first]
+    found: list[Hint] = [("Ctrl+Q", "leave", "app.leave"), _hint("sheet.help")]
+    if session.mode is Mode.DONE:
+        return [*found, ("Enter", "review", "sheet.review"), _hint("sheet.again")]
+    if session.mode is Mode.SHUT:
+        return [*found, _hint("sheet.again"), _hint("sheet.review"), _hint("sheet.note")]
+    if session.is_confirm:
+        found += [("y +", "it is so", ""), ("n -", "it is not", "")]
+    elif session.selected is not None:
+        return [*found, ("Enter", "take this again", ""), _hint("sheet.cancel")]
+    if session.bench is not None:
+        found.append(_hint("sheet.bench"))
+    prompt = session.prompt
+    if prompt is not None and not prompt.hold:
+        found.append(_hint("sheet.skip"))
+    if prompt is not None and prompt.tone:
+        found.append(_hint("sheet.tone"))
+    return [*found, _hint("sheet.again"), _hint("sheet.note")]
+
+
+def placeholder(session: Session) -> str:
+    """What stands in the empty entry: how an answer may look."""
+    prompt = session.prompt
+    if session.mode is Mode.REASON:
+        return "1 to 6, or own words"
+    if session.mode is Mode.NOTE:
+        return "a remark"
+    if session.mode is Mode.SHUT:
+        return "-- Enter takes the hold point again"
+    if session.mode is Mode.DONE or prompt is None:
+        return "Enter looks at the review"
+    if session.is_confirm:
+        return "y or + if it is so, n or - if it is not"
+    if prompt.expected.answer is Answer.MARK:
+        return "0 to 10"
+    return f"such as {example(prompt.expected)}"
+
+
+def unit_sign(session: Session) -> str:
+    """The unit that is taken when none is typed."""
+    prompt = session.prompt
+    if prompt is None or session.mode is not Mode.ANSWER:
+        return ""
+    expected = prompt.expected
+    sign = expected.unit.replace("ohm", "Ω")
+    return f"{sign} {expected.form}".strip()
+
+
+def _hint(command: str) -> Hint:
+    known = BY_ID[command]
+    return (known.shown, known.word, command)

@@ -1,0 +1,351 @@
+"""What the entry is asking now, and what a line typed there does: the sheet without its glass.
+
+Everything here happens inside the key press that causes it. When a burst is typed ahead, the
+next key finds the next prompt already in place, so no reading can land on the wrong line.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from stepwise.errors import StepwiseError
+from stepwise.judge import Flag, Severity
+from stepwise.quantities import Answer, Refusal, Understood
+from stepwise.run import AnsweringBench, Outcome, Run, SheetLine, Status, ToneClock
+from stepwise.steps import Prompt
+from stepwise.tui.keys import BY_ENTERED
+
+REASONS = (
+    "not fitted on this board",
+    "instrument or load not at hand",
+    "not safe to go on",
+    "the reading will not settle",
+    "no time today",
+    "done elsewhere",
+)
+"""Reasons for leaving something out, chosen by one digit."""
+
+_LOUD = (Severity.STOP, Severity.WRONG)
+
+
+class Mode(StrEnum):
+    """What the entry is for."""
+
+    ANSWER = "answer"
+    SHUT = "shut"
+    """A hold point is not satisfied: nothing typed ahead may count as taking it again."""
+    REASON = "reason"
+    NOTE = "note"
+    DONE = "done"
+    """Everything is answered."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reply:
+    """What one key press led to."""
+
+    clears: bool = False
+    """The entry's text was used up."""
+    hint: str = ""
+    """One sentence for the line below the entry."""
+    is_problem: bool = False
+    outcome: Outcome | None = None
+    draft: str | None = None
+    """Text to put back into the entry."""
+
+    @property
+    def is_loud(self) -> bool:
+        """Whether a flag came up that a person must hear of."""
+        return self.outcome is not None and any(
+            flag.severity in _LOUD for flag in self.outcome.flags
+        )
+
+
+class Session:
+    """One run as the sheet leads through it."""
+
+    def __init__(self, run: Run, bench: AnsweringBench | None = None) -> None:
+        self.run = run
+        self.bench = bench
+        self.mode = Mode.ANSWER
+        self.key: str | None = None
+        """The prompt that is asked, or that a reason or note is about."""
+        self.selected: str | None = None
+        """An earlier line that is picked out."""
+        self.is_again = False
+        """The prompt has an answer, and is asked again."""
+        self.last: SheetLine | None = None
+        self.seen: list[Flag] = list(reversed(run.flags()))
+        """Flags, newest first."""
+        self.alarm: Flag | None = None
+        """A `stop` that nobody has acknowledged yet."""
+        self._draft = ""
+        self._last_key: str | None = None
+        self._tone_key: str | None = None
+        self._proceed()
+        self.alarm = next((f for f in self.seen if f.severity is Severity.STOP), None)
+        lines = run.sheet()
+        if lines:
+            self.last = lines[-1]
+            self._last_key = lines[-1].key
+
+    @property
+    def prompt(self) -> Prompt | None:
+        """The prompt in hand."""
+        return self.run.prompt(self.key) if self.key is not None else None
+
+    @property
+    def is_confirm(self) -> bool:
+        """Whether one key answers."""
+        prompt = self.prompt
+        return (
+            self.mode is Mode.ANSWER
+            and prompt is not None
+            and prompt.expected.answer is Answer.CONFIRM
+        )
+
+    @property
+    def takes_text(self) -> bool:
+        """Whether the entry takes any text, so that lines of words are welcome."""
+        prompt = self.prompt
+        return self.mode in (Mode.REASON, Mode.NOTE) or (
+            self.mode is Mode.ANSWER
+            and prompt is not None
+            and prompt.expected.answer is Answer.TEXT
+        )
+
+    def preview(self, text: str) -> Understood | Refusal | None:
+        """What the text typed so far would be read as; nothing is recorded."""
+        if self.mode is not Mode.ANSWER or self.key is None or self.is_confirm:
+            return None
+        if text.strip() in BY_ENTERED:
+            return None
+        return self.run.preview(self.key, text)
+
+    def enter(self, text: str) -> Reply:
+        """Enter was pressed."""
+        plain = text.strip()
+        if self.mode is Mode.REASON:
+            return self._enter_reason(plain)
+        if self.mode is Mode.NOTE:
+            return self._enter_note(plain)
+        if plain == "--":
+            return self.take_again()
+        if plain == "+":
+            return self.toggle_tone()
+        if not plain:
+            return self._enter_nothing()
+        if self.mode is not Mode.ANSWER or self.key is None:
+            return Reply(clears=True, hint=self.standing_hint(), is_problem=True)
+        return self._take(self.key, text)
+
+    def confirm(self, *, is_so: bool) -> Reply:
+        """A confirmation was answered with one key."""
+        if not self.is_confirm or self.key is None:
+            return Reply(hint="Nothing is to be confirmed here", is_problem=True)
+        return self._take(self.key, "y" if is_so else "n")
+
+    def skip(self) -> Reply:
+        """Leave the prompt out: at once where it is optional, else after a reason."""
+        prompt = self.prompt
+        if self.mode is not Mode.ANSWER or prompt is None:
+            return Reply(hint="There is nothing to leave out", is_problem=True)
+        if prompt.optional:
+            return self._skip(prompt.key, "")
+        if prompt.hold:
+            hint = "This is a hold point: it cannot be left out, later steps rest on it"
+            return Reply(hint=hint, is_problem=True)
+        self.mode = Mode.REASON
+        return Reply(hint="Why is it left out? One digit, or own words and Enter; Esc goes back")
+
+    def choose_reason(self, number: int) -> Reply:
+        """A reason was chosen by its number, from 1."""
+        if self.key is None or not 1 <= number <= len(REASONS):
+            return Reply(hint=f"Reasons are 1 to {len(REASONS)}", is_problem=True)
+        return self._skip(self.key, REASONS[number - 1])
+
+    def cancel(self) -> Reply:
+        """Back to the line in hand; acknowledge what is shouted."""
+        if self.mode in (Mode.REASON, Mode.NOTE):
+            draft, self._draft = self._draft, ""
+            self.mode = Mode.ANSWER
+            self._restore_mode()
+            return Reply(clears=True, draft=draft or None)
+        if self.selected is not None:
+            self.selected = None
+            return Reply()
+        if self.alarm is not None:
+            return Reply(hint=self.acknowledge())
+        if self.is_again:
+            self._proceed()
+            return Reply(clears=True)
+        return Reply(clears=True)
+
+    def acknowledge(self) -> str:
+        """The `stop` was seen."""
+        self.alarm = None
+        return "Seen; it stays among the flags"
+
+    def tone_clock(self) -> ToneClock | None:
+        """The tone that runs or rests: at the line in hand, else where it was left on."""
+        if self.key is not None:
+            here = self.run.tone_clock(self.key)
+            if here is not None:
+                return here
+        return self.run.tone_clock(self._tone_key) if self._tone_key is not None else None
+
+    def take_again(self) -> Reply:
+        """Ask again for the last reading, or for the hold point that shuts the rest."""
+        wanted = self.key if self.mode is Mode.SHUT else self._last_key
+        if wanted is None:
+            return Reply(clears=True, hint="There is no reading yet to take again")
+        self._ask(wanted, again=True)
+        return Reply(clears=True, hint="Taking it again: the earlier one stays in the log")
+
+    def move(self, by: int) -> None:
+        """Pick out an earlier or a later line."""
+        keys = [line.key for line in self.run.sheet()]
+        if not keys or self.mode in (Mode.REASON, Mode.NOTE):
+            return
+        place = keys.index(self.selected) if self.selected in keys else len(keys)
+        place = max(0, place + by)
+        self.selected = keys[place] if place < len(keys) else None
+
+    def pick(self, key: str) -> None:
+        """A line was clicked."""
+        self.selected = key
+
+    def toggle_tone(self) -> Reply:
+        """The tone goes on, or off."""
+        prompt = self.prompt
+        clock = self.tone_clock()
+        is_on = clock is not None and clock.on
+        if prompt is not None and prompt.tone:
+            self._tone_key = prompt.key
+        elif not is_on or self._tone_key is None:
+            return Reply(clears=True, hint="No tone is asked for here", is_problem=True)
+        try:
+            self.run.tone(not is_on, self._tone_key)
+        except StepwiseError as error:
+            return Reply(hint=str(error), is_problem=True)
+        return Reply(clears=True, hint="Tone off: let it cool" if is_on else "Tone on")
+
+    def begin_note(self, draft: str) -> Reply:
+        """Write a remark to the line in hand; what was half typed is kept meanwhile."""
+        if self.mode in (Mode.REASON, Mode.NOTE):
+            return Reply(hint="Finish this first, or go back with Esc", is_problem=True)
+        self._draft = draft
+        self.mode = Mode.NOTE
+        return Reply(clears=True, hint="A remark to this line, then Enter; Esc goes back")
+
+    def answer_by_bench(self) -> Reply:
+        """Let the simulated bench answer the prompt in hand."""
+        if self.bench is None:
+            return Reply(hint="No bench answers here: this is not a rehearsal", is_problem=True)
+        if self.mode is not Mode.ANSWER or self.key is None:
+            return Reply(hint=self.standing_hint(), is_problem=True)
+        answer = self.bench.answer(self.run.prompt(self.key), self.run.card(self.key))
+        if answer is None:
+            return Reply(hint="The bench cannot tell this; answer it yourself", is_problem=True)
+        return self._take(self.key, answer)
+
+    def standing_hint(self) -> str:
+        """What the entry waits for where it takes no answer."""
+        if self.mode is Mode.DONE:
+            return "Everything is answered: Enter looks at the review"
+        if self.mode is Mode.SHUT:
+            blocked = self.run.blocked()
+            why = blocked.reason if blocked is not None else "A hold point is not satisfied"
+            return f"{why}. -- Enter takes it again"
+        return ""
+
+    def _enter_nothing(self) -> Reply:
+        if self.selected is not None:
+            self._ask(self.selected, again=True)
+            return Reply(clears=True, hint="Taking it again: the earlier one stays in the log")
+        if self.is_confirm:
+            # Never a confirmation: a double Enter must not say that the bench is safe.
+            return Reply(hint="Enter confirms nothing: press y or +, or n or -")
+        if self.mode is not Mode.ANSWER:
+            return Reply(hint=self.standing_hint())
+        return Reply(hint="Nothing was typed; / leaves it out, ? explains")
+
+    def _enter_reason(self, reason: str) -> Reply:
+        if not reason or self.key is None:
+            return Reply(hint=f"A reason: 1 to {len(REASONS)}, or own words", is_problem=True)
+        return self._skip(self.key, reason)
+
+    def _enter_note(self, text: str) -> Reply:
+        if not text:
+            return self.cancel()
+        try:
+            self.run.note(text, self.key)
+        except StepwiseError as error:
+            return Reply(hint=str(error), is_problem=True)
+        back = self.cancel()
+        return Reply(clears=True, hint="Remark kept", draft=back.draft)
+
+    def _take(self, key: str, raw: str) -> Reply:
+        try:
+            outcome = self.run.take(key, raw)
+        except StepwiseError as error:
+            return Reply(hint=f"Not kept: {error}", is_problem=True)
+        return self._after(outcome)
+
+    def _skip(self, key: str, reason: str) -> Reply:
+        try:
+            outcome = self.run.skip(key, reason)
+        except StepwiseError as error:
+            return Reply(hint=f"Not kept: {error}", is_problem=True)
+        return self._after(outcome)
+
+    def _after(self, outcome: Outcome) -> Reply:
+        if outcome.status is Status.REFUSED:
+            if self.mode is Mode.REASON:
+                self.mode = Mode.ANSWER
+            return Reply(hint=outcome.message, is_problem=True, outcome=outcome)
+        self.last = outcome.line or self.run.line(outcome.key)
+        self._last_key = outcome.key
+        if self.run.prompt(outcome.key).tone:
+            self._tone_key = outcome.key
+        self._collect(outcome)
+        self._proceed()
+        return Reply(clears=True, hint=outcome.message, outcome=outcome)
+
+    def _collect(self, outcome: Outcome) -> None:
+        gone = {flag.identity for flag in outcome.cleared}
+        fresh = {flag.identity for flag in outcome.flags}
+        # A flag that says something new stands once, as it stands now.
+        now = {flag.identity: flag for flag in self.run.flags()}
+        kept = [f for f in self.seen if f.identity in now and f.identity not in fresh | gone]
+        self.seen = [*outcome.flags, *(now[flag.identity] for flag in kept)]
+        stops = [flag for flag in outcome.flags if flag.severity is Severity.STOP]
+        if stops:
+            self.alarm = stops[0]
+        elif self.alarm is not None and self.alarm.identity not in now:
+            self.alarm = None
+
+    def _proceed(self) -> None:
+        """Go to what the run asks next."""
+        prompt = self.run.next_prompt()
+        self._ask(prompt.key if prompt is not None else None, again=False)
+
+    def _ask(self, key: str | None, *, again: bool) -> None:
+        self.key = key
+        self.is_again = again
+        self.selected = None
+        self._draft = ""
+        self.mode = Mode.ANSWER
+        self._restore_mode()
+
+    def _restore_mode(self) -> None:
+        if self.is_again:
+            return
+        blocked = self.run.blocked()
+        if self.run.ended:
+            self.key, self.mode = None, Mode.DONE
+        elif blocked is not None:
+            self.key, self.mode = blocked.key, Mode.SHUT
+        elif self.key is None:
+            self.mode = Mode.DONE

@@ -1,0 +1,65 @@
+"""A canvas of braille dots: two across and four down in each cell."""
+
+from __future__ import annotations
+
+_BITS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
+
+
+class Canvas:
+    """Layers of dots; where layers meet in a cell, the dots join and the later layer colours."""
+
+    def __init__(self, width: int, height: int) -> None:
+        self.width = width
+        """Cells across."""
+        self.height = height
+        """Cells down."""
+        self._dots = [[0] * width for _ in range(height)]
+        self._layers: list[list[str]] = [[""] * width for _ in range(height)]
+        self._glyphs: dict[tuple[int, int], str] = {}
+
+    @property
+    def dots_across(self) -> int:
+        """Dots across."""
+        return self.width * 2
+
+    @property
+    def dots_down(self) -> int:
+        """Dots down."""
+        return self.height * 4
+
+    def dot(self, x: int, y: int, layer: str) -> None:
+        """Set one dot, counted from the upper left; one outside is left out."""
+        if 0 <= x < self.dots_across and 0 <= y < self.dots_down:
+            self._dots[y // 4][x // 2] |= _BITS[y % 4][x % 2]
+            self._layers[y // 4][x // 2] = layer
+
+    def line(self, start: tuple[int, int], end: tuple[int, int], layer: str) -> None:
+        """Set the dots from one place to another."""
+        (x0, y0), (x1, y1) = start, end
+        steps = max(abs(x1 - x0), abs(y1 - y0), 1)
+        for step in range(steps + 1):
+            x = x0 + round((x1 - x0) * step / steps)
+            y = y0 + round((y1 - y0) * step / steps)
+            self.dot(x, y, layer)
+
+    def glyph(self, x: int, y: int, text: str, layer: str) -> None:
+        """Write characters over the cells from (x, y) on; what does not fit is left out."""
+        if not 0 <= y < self.height:
+            return
+        for place, character in enumerate(text, start=x):
+            if 0 <= place < self.width:
+                self._glyphs[place, y] = character
+                self._layers[y][place] = layer
+
+    def row(self, y: int) -> list[tuple[str, str]]:
+        """One row of cells as runs of (text, layer)."""
+        runs: list[tuple[str, str]] = []
+        for x in range(self.width):
+            dots = self._dots[y][x]
+            character = self._glyphs.get((x, y)) or (chr(0x2800 + dots) if dots else " ")
+            layer = self._layers[y][x]
+            if runs and runs[-1][1] == layer:
+                runs[-1] = (runs[-1][0] + character, layer)
+            else:
+                runs.append((character, layer))
+        return runs

@@ -1,0 +1,95 @@
+"""How the width of the ledger is shared among its columns."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from rich.cells import cell_len, set_cell_size
+
+from stepwise.judge import Verdict
+from stepwise.run import SheetLine
+from stepwise.tui.widgets.limit_bar import WIDTH as BAR
+from stepwise.tui.widgets.limit_bar import limit_bar
+from stepwise.tui.words import verdict_text
+
+_GAP = 2
+_VERDICT = 19
+_READ = 17
+_TYPED = 12
+_OUTCOME = 30
+_LEAST_WHAT = 22
+
+
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """Widths in cells; 0 leaves a column out."""
+
+    what: int
+    typed: int
+    read: int
+    outcome: int
+    bar: int
+    verdict: int = _VERDICT
+
+    @property
+    def heads(self) -> str:
+        """The line of column heads."""
+        return "  " + _join(self, ("what", "as typed", "as read", "result", "in limits", "verdict"))
+
+
+def columns_for(width: int) -> Columns:
+    """Share `width` cells: what matters less is left out first."""
+    left = width - 2 - _VERDICT
+    read = _READ + _GAP
+    left -= read
+    bar = BAR + _GAP if left - BAR - _GAP >= _LEAST_WHAT else 0
+    left -= bar
+    typed = _TYPED + _GAP if left - _TYPED - _GAP >= _LEAST_WHAT else 0
+    left -= typed
+    outcome = min(_OUTCOME + _GAP, left - 30) if left >= 30 + 20 else 0
+    return Columns(
+        what=max(8, left - outcome - _GAP),
+        typed=max(0, typed - _GAP),
+        read=_READ,
+        outcome=max(0, outcome - _GAP),
+        bar=max(0, bar - _GAP),
+    )
+
+
+def line_text(line: SheetLine, columns: Columns) -> str:
+    """All of a line but its verdict, in columns."""
+    read = line.as_read or line.remark
+    if not columns.outcome and line.outcome:
+        read = _main_figure(line.outcome)
+    what = f"{line.what} (taken again)" if line.corrected else line.what
+    bar = limit_bar(line.judgement, line.position)
+    return _join(columns, (what, line.typed, read, line.outcome, bar))
+
+
+def line_verdict(line: SheetLine) -> str:
+    """The verdict's words, and that a hold point has closed the step since."""
+    if line.closed and line.verdict is not Verdict.SKIPPED:
+        return f"{verdict_text(line.verdict)}, closed"
+    return verdict_text(line.verdict)
+
+
+def fit(text: str, width: int) -> str:
+    """Cut or fill a text to exactly `width` cells; what is cut is marked."""
+    if cell_len(text) <= width:
+        return set_cell_size(text, width)
+    return set_cell_size(text, width - 1) + "…" if width > 1 else "…"[:width]
+
+
+def _main_figure(outcome: str) -> str:
+    """The figure of a result whose label has no room: from the first digit on."""
+    for place, character in enumerate(outcome):
+        if character.isdigit() or (character == "-" and outcome[place + 1 : place + 2].isdigit()):
+            return outcome[place:]
+    return outcome
+
+
+def _join(columns: Columns, cells: tuple[str, ...]) -> str:
+    widths = (columns.what, columns.typed, columns.read, columns.outcome, columns.bar)
+    wide = (*widths, columns.verdict)
+    shown = [fit(text, width) for text, width in zip(cells, wide, strict=False) if width]
+    return (" " * _GAP).join(shown)

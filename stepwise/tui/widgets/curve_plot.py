@@ -1,0 +1,166 @@
+"""The live picture of a sweep: decade grid, limit band, model, readings, corners, numbers."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import ClassVar
+
+from rich.segment import Segment
+from textual.strip import Strip
+from textual.widget import Widget
+
+from stepwise.quantities import format_number, format_value
+from stepwise.run import Curve
+from stepwise.tui.widgets.axes import Axes, axes_for
+from stepwise.tui.widgets.braille import Canvas
+from stepwise.tui.words import MARK_WORDS
+
+_LEFT = 6
+"""Cells for the numbers of the level axis."""
+_SHOWN_MARKS = ("minus_3db_low", "corner_low", "corner_high", "minus_3db_high")
+_LEAST = (_LEFT + 20, 5)
+
+
+class CurvePlot(Widget):
+    """Draws what it is given; the readings stand in the ledger as well."""
+
+    COMPONENT_CLASSES: ClassVar[set[str]] = {
+        "plot--paper",
+        "plot--grid",
+        "plot--axis",
+        "plot--limit",
+        "plot--model",
+        "plot--curve",
+        "plot--mark",
+    }
+
+    def __init__(self) -> None:
+        super().__init__(id="curve")
+        self._curve: Curve | None = None
+        self._strips: list[Strip] = []
+
+    def show(self, curve: Curve | None) -> None:
+        """Draw a sweep as far as it is read; None clears the picture."""
+        self._curve = curve
+        self._strips = []
+        self.refresh()
+
+    def notify_style_update(self) -> None:
+        """Draw again when the theme changes."""
+        self._strips = []
+        super().notify_style_update()
+
+    def on_resize(self) -> None:
+        """Draw again at the new size."""
+        self._strips = []
+
+    def render_line(self, y: int) -> Strip:
+        """One row of the picture."""
+        if not self._strips:
+            self._strips = self._draw()
+        if y < len(self._strips):
+            return self._strips[y]
+        return Strip.blank(self.size.width, self.get_component_rich_style("plot--paper"))
+
+    def _draw(self) -> list[Strip]:
+        width, height = self.size
+        if self._curve is None or width < _LEAST[0] or height < _LEAST[1]:
+            return [Strip.blank(width, self.get_component_rich_style("plot--paper"))]
+        canvas = Canvas(width - _LEFT, height - 2)
+        axes = axes_for(self._curve, canvas.dots_across, canvas.dots_down)
+        _draw_grid(canvas, axes)
+        _draw_limits(canvas, axes, self._curve)
+        _draw_model(canvas, axes, self._curve)
+        _draw_readings(canvas, axes, self._curve)
+        _draw_marks(canvas, axes, self._curve)
+        labels = _level_labels(axes, canvas.height)
+        rows = [
+            self._strip([(labels.get(y, "").rjust(_LEFT - 1) + " ", "axis"), *canvas.row(y)])
+            for y in range(canvas.height)
+        ]
+        rows.append(self._strip([(_frequency_labels(axes, canvas.width), "axis")]))
+        rows.append(self._strip([(" " * _LEFT + numbers(self._curve), "mark")]))
+        return rows
+
+    def _strip(self, runs: list[tuple[str, str]]) -> Strip:
+        paper = self.get_component_rich_style("plot--paper")
+        segments = [
+            Segment(text, self.get_component_rich_style(f"plot--{layer or 'paper'}"))
+            for text, layer in runs
+        ]
+        return Strip(segments).adjust_cell_length(self.size.width, paper)
+
+
+def numbers(curve: Curve) -> str:
+    """The corners found, in words: the picture alone is never the message."""
+    found = [
+        f"{MARK_WORDS[name]} {format_value(curve.marks[name], 'Hz', digits=3)}"
+        for name in _SHOWN_MARKS
+        if name in curve.marks
+    ]
+    count = f"{len(curve.frequencies)} of {len(curve.planned)} read"
+    return " · ".join([count, *found])
+
+
+def _draw_grid(canvas: Canvas, axes: Axes) -> None:
+    for hertz, is_decade in axes.decades():
+        for y in range(0, canvas.dots_down, 2 if is_decade else 4):
+            canvas.dot(axes.x(hertz), y, "grid")
+    for level in axes.levels():
+        for x in range(0, canvas.dots_across, 4):
+            canvas.dot(x, axes.y(level), "grid")
+
+
+def _draw_limits(canvas: Canvas, axes: Axes, curve: Curve) -> None:
+    if curve.band is None:
+        return
+    left, right = axes.x(curve.band[0]), axes.x(curve.band[1])
+    for edge in (curve.low_db, curve.high_db):
+        if edge is not None:
+            canvas.line((left, axes.y(edge)), (right, axes.y(edge)), "limit")
+
+
+def _draw_model(canvas: Canvas, axes: Axes, curve: Curve) -> None:
+    places = [(axes.x(hertz), axes.y(level)) for hertz, level in curve.model]
+    for start, end in pairwise(places):
+        canvas.line(start, end, "model")
+
+
+def _draw_readings(canvas: Canvas, axes: Axes, curve: Curve) -> None:
+    for hertz, level in zip(curve.frequencies, curve.levels_db, strict=True):
+        canvas.glyph(axes.x(hertz) // 2, axes.y(level) // 4, "●", "curve")
+
+
+def _draw_marks(canvas: Canvas, axes: Axes, curve: Curve) -> None:
+    for name in ("minus_3db_low", "minus_3db_high"):
+        hertz = curve.marks.get(name)
+        if hertz is not None and axes.low_hertz <= hertz <= axes.high_hertz:
+            cell = axes.x(hertz) // 2
+            canvas.glyph(cell, canvas.height - 1, "┴", "mark")
+            canvas.glyph(cell, 0, "┬", "mark")
+
+
+def _level_labels(axes: Axes, rows: int) -> dict[int, str]:
+    labels: dict[int, str] = {}
+    for level in axes.levels():
+        row = axes.y(level) // 4
+        if 0 <= row < rows:
+            labels[row] = format_number(level + 0.0)
+    labels.setdefault(rows - 1, "dB")
+    return labels
+
+
+def _frequency_labels(axes: Axes, width: int) -> str:
+    """Labels at 1, 2 and 5 of each decade, as far as they do not touch."""
+    cells = [" "] * (width + _LEFT)
+    free_from = 0
+    for hertz, is_decade in sorted(axes.decades(), key=lambda each: (not each[1], each[0])):
+        if not is_decade and f"{hertz:e}"[0] not in "25":
+            continue
+        text = f"{hertz / 1000:g}k" if hertz >= 1000 else f"{hertz:g}"
+        start = _LEFT + axes.x(hertz) // 2 - len(text) // 2
+        end = start + len(text)
+        around = cells[max(0, start - 1) : end + 1]
+        if start >= free_from and end <= len(cells) and all(cell == " " for cell in around):
+            cells[start:end] = text
+    return "".join(cells)

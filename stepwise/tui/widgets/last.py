@@ -1,0 +1,76 @@
+"""The last result, in digits that can be read from two metres."""
+
+from __future__ import annotations
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.content import Content
+from textual.widgets import Digits, Label, Static
+
+from stepwise.run import SheetLine
+from stepwise.tui.words import VERDICT_STYLES, verdict_text
+
+_CLASSES = tuple(f"-{style}" for style in dict.fromkeys(VERDICT_STYLES.values()))
+
+
+class LastResult(Vertical):
+    """What was taken last, its main figure large, its verdict below."""
+
+    DEFAULT_CSS = """
+    LastResult { width: 27; height: 5; }
+    LastResult Digits { width: auto; height: 3; }
+    LastResult #last-figure { height: 3; }
+    LastResult #last-unit { width: 1fr; height: 3; content-align: left bottom; padding-left: 1; }
+    LastResult #last-what, LastResult #last-verdict { height: 1; width: 100%; }
+    """
+
+    def __init__(self) -> None:
+        super().__init__(id="last")
+
+    def compose(self) -> ComposeResult:
+        """Name, figure with unit, verdict."""
+        yield Label("", id="last-what", markup=False)
+        with Horizontal(id="last-figure"):
+            yield Digits("", id="last-digits")
+            yield Label("", id="last-unit", markup=False)
+        yield Static("", id="last-verdict", markup=False)
+
+    def show(self, line: SheetLine | None) -> None:
+        """Show a line, or nothing yet."""
+        digits = self.query_one("#last-digits", Digits)
+        unit = self.query_one("#last-unit", Label)
+        self.remove_class(*_CLASSES)
+        if line is None:
+            self.query_one("#last-what", Label).update("nothing taken yet")
+            digits.update("")
+            unit.update("")
+            self.query_one("#last-verdict", Static).update("")
+            return
+        label, number, rest = split_figure(line.outcome or line.as_read)
+        self.query_one("#last-what", Label).update(label or line.what)
+        digits.update(number)
+        unit.update(rest)
+        self.add_class(f"-{VERDICT_STYLES[line.verdict]}")
+        self.query_one("#last-verdict", Static).update(Content(verdict_text(line.verdict)))
+
+
+def split_figure(text: str) -> tuple[str, str, str]:
+    """Split a printed figure: "Clean power 50.0 ± 1.2 W" into label, "50.0" and "± 1.2 W".
+
+    Text without a figure comes back whole as the rest.
+    """
+    words = text.split(" ")
+    # The figure is what the uncertainty follows; a label may hold numbers of its own.
+    place = words.index("±") - 1 if "±" in words else _last_number(words)
+    if place < 0 or not _is_number(words[place]):
+        return "", "", text
+    return " ".join(words[:place]), words[place], " ".join(words[place + 1 :])
+
+
+def _last_number(words: list[str]) -> int:
+    return max((place for place, word in enumerate(words) if _is_number(word)), default=-1)
+
+
+def _is_number(word: str) -> bool:
+    digits = word.lstrip("-+")
+    return bool(digits) and digits.replace(".", "", 1).isdecimal()

@@ -1,0 +1,139 @@
+"""The ledger: one line for each reading taken, under the heads of their steps."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from rich.segment import Segment
+from rich.style import Style
+from textual import events
+from textual.geometry import Region, Size
+from textual.message import Message
+from textual.scroll_view import ScrollView
+from textual.strip import Strip
+
+from stepwise.run import SheetLine
+from stepwise.tui.widgets.columns import Columns, columns_for, fit, line_text, line_verdict
+from stepwise.tui.words import VERDICT_STYLES
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """The head of a step."""
+
+    text: str
+    is_ahead: bool = False
+    """The step has no line yet."""
+
+
+Row = Head | SheetLine
+
+
+class Ledger(ScrollView, can_focus=False):
+    """Shows rows; never holds what they mean."""
+
+    DEFAULT_CSS = """
+    Ledger { height: 1fr; min-height: 3; }
+    """
+    COMPONENT_CLASSES: ClassVar[set[str]] = {
+        "ledger--line",
+        "ledger--head",
+        "ledger--ahead",
+        "ledger--picked",
+        "ledger--in-spec",
+        "ledger--out-of-spec",
+        "ledger--close-call",
+        "ledger--noted",
+    }
+
+    class Picked(Message):
+        """A line was clicked."""
+
+        def __init__(self, key: str) -> None:
+            self.key = key
+            super().__init__()
+
+    def __init__(self) -> None:
+        super().__init__(id="ledger")
+        self._rows: tuple[Row, ...] = ()
+        self._picked: str | None = None
+        self._in_hand: str | None = None
+        self._columns: Columns = columns_for(78)
+
+    def show(self, rows: Sequence[Row], picked: str | None, in_hand: str | None) -> None:
+        """Draw these rows.
+
+        Args:
+            rows: Heads and lines from top to bottom.
+            picked: Key of the line that is picked out.
+            in_hand: Key of the line that is taken again just now.
+        """
+        self._rows = tuple(rows)
+        self._picked, self._in_hand = picked, in_hand
+        self.virtual_size = Size(self.scrollable_content_region.width, len(self._rows))
+        self.refresh()
+        self.call_after_refresh(self._reveal)
+
+    def scroll_by_pages(self, pages: int) -> None:
+        """Scroll by whole screens, up for negative numbers."""
+        self.scroll_relative(y=pages * max(1, self.size.height - 1), animate=False)
+
+    def _reveal(self) -> None:
+        """Scroll to the picked line, else to the last one taken with what comes next."""
+        wanted = self._picked or self._in_hand
+        places = [
+            place
+            for place, row in enumerate(self._rows)
+            if isinstance(row, SheetLine) and (wanted is None or row.key == wanted)
+        ]
+        if places:
+            # Two rows more, so that the step to come is in sight.
+            ahead = 0 if wanted else 2
+            last = min(places[-1] + ahead, len(self._rows) - 1)
+            region = Region(0, max(0, places[-1] - 1), 1, last - places[-1] + 2)
+            self.scroll_to_region(region, animate=False, force=True)
+        elif not self._picked:
+            self.scroll_home(animate=False)
+
+    def on_resize(self) -> None:
+        """Share the new width among the columns."""
+        self._columns = columns_for(self.scrollable_content_region.width)
+        self.virtual_size = Size(self.scrollable_content_region.width, len(self._rows))
+        self.call_after_refresh(self._reveal)
+
+    def on_click(self, event: events.Click) -> None:
+        """Pick the line under the mouse."""
+        place = event.y + self.scroll_offset.y
+        if 0 <= place < len(self._rows):
+            row = self._rows[place]
+            if isinstance(row, SheetLine):
+                self.post_message(self.Picked(row.key))
+
+    def render_line(self, y: int) -> Strip:
+        """One row of the glass."""
+        place = y + self.scroll_offset.y
+        width = self.size.width
+        base = self.get_component_rich_style("ledger--line")
+        if place >= len(self._rows):
+            return Strip.blank(width, base)
+        row = self._rows[place]
+        segments = self._head(row) if isinstance(row, Head) else self._line(row)
+        return Strip(segments).adjust_cell_length(width, segments[-1].style)
+
+    def _head(self, head: Head) -> list[Segment]:
+        style = self.get_component_rich_style("ledger--ahead" if head.is_ahead else "ledger--head")
+        return [Segment(fit(head.text, max(1, self.size.width)), style)]
+
+    def _line(self, line: SheetLine) -> list[Segment]:
+        is_picked = line.key == self._picked
+        base = self.get_component_rich_style("ledger--picked" if is_picked else "ledger--line")
+        sign = "▸ " if is_picked else ("↻ " if line.key == self._in_hand else "  ")
+        style = self.get_component_rich_style(f"ledger--{VERDICT_STYLES[line.verdict]}")
+        verdict = base + Style(color=style.color, bold=style.bold)
+        return [
+            Segment(sign + line_text(line, self._columns) + "  ", base),
+            Segment(fit(line_verdict(line), self._columns.verdict), verdict),
+            Segment("", base),
+        ]

@@ -1,0 +1,110 @@
+"""What was noticed: the column of flags, the one line that stands for it, and the stop banner."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from time import monotonic
+
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from stepwise.judge import Flag
+from stepwise.tui.words import SEVERITY_STYLES, place_text, severity_text, variable
+
+_SEEN_AFTER = 1.0
+"""Seconds a banner stands before a plain Enter may acknowledge it: typed ahead is not seen."""
+
+
+def flag_content(flag: Flag) -> Content:
+    """A flag in a few lines: severity, name, place, what was seen, what to try."""
+    style = variable(SEVERITY_STYLES[flag.severity])
+    place = place_text(flag)
+    return Content.assemble(
+        (severity_text(flag.severity), f"bold {style}"),
+        (f"  {flag.name}", "bold"),
+        (f"\n{place}" if place else "", "$faint"),
+        f"\n{flag.says}",
+        (f"\n→ {flag.next_try}" if flag.next_try else "", "$live"),
+    )
+
+
+class Seen(VerticalScroll, can_focus=False):
+    """*Seen so far*: flags, newest first."""
+
+    DEFAULT_CSS = """
+    Seen { width: 34; height: 1fr; padding: 0 1; }
+    """
+
+    def __init__(self) -> None:
+        super().__init__(id="seen")
+
+    def compose(self) -> ComposeResult:
+        """One text holds them all."""
+        yield Static("", id="seen-text", markup=False)
+
+    def show(self, flags: Sequence[Flag]) -> None:
+        """Print the flags given, newest first."""
+        head = Content.styled(f"Seen so far · {len(flags)}", "bold $faint")
+        if not flags:
+            nothing = Content.styled("\n\nNothing out of the ordinary.", "$faint")
+            self.query_one("#seen-text", Static).update(head + nothing)
+            return
+        body = Content("\n\n").join([head, *(flag_content(flag) for flag in flags)])
+        self.query_one("#seen-text", Static).update(body)
+        self.scroll_home(animate=False)
+
+
+class SeenLine(Static):
+    """The newest flag in one line, where the column has no room."""
+
+    def __init__(self) -> None:
+        super().__init__(id="seen-line", markup=False)
+
+    def show(self, flags: Sequence[Flag]) -> None:
+        """Print the newest, and how many there are."""
+        self.display = bool(flags)
+        if flags:
+            newest = flags[0]
+            style = variable(SEVERITY_STYLES[newest.severity])
+            more = f"  (Ctrl+F: all {len(flags)})" if len(flags) > 1 else "  (Ctrl+F: more)"
+            self.update(
+                Content.assemble(
+                    (f"{severity_text(newest.severity)} ", f"bold {style}"),
+                    (more.strip() + " ", "$faint"),
+                    newest.says,
+                )
+            )
+
+
+class StopBanner(Static):
+    """A `stop`, across the whole width, until somebody says that it was seen."""
+
+    def __init__(self) -> None:
+        super().__init__(id="stop", markup=False)
+        self.display = False
+        self._since = 0.0
+        self._flag: Flag | None = None
+
+    @property
+    def was_seen(self) -> bool:
+        """Whether it has stood long enough to have been seen."""
+        return bool(self.display) and monotonic() - self._since >= _SEEN_AFTER
+
+    def show(self, flag: Flag | None) -> None:
+        """Shout a flag, or be gone."""
+        if flag is not None and (self._flag is None or flag.identity != self._flag.identity):
+            self._since = monotonic()
+        self._flag = flag
+        self.display = flag is not None
+        if flag is not None:
+            place = place_text(flag)
+            self.update(
+                Content.assemble(
+                    (f"■ STOP · {flag.name}{' · ' + place if place else ''}", "bold"),
+                    "   Esc: seen",
+                    f"\n{flag.says}",
+                    (f"\n→ {flag.next_try}", "bold") if flag.next_try else "",
+                )
+            )
