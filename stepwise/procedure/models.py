@@ -36,9 +36,9 @@ def _text(description: str, longest: int = 200, shortest: int = 0) -> msgspec.Me
     return msgspec.Meta(min_length=shortest, max_length=longest, description=description)
 
 
-def _quantity(description: str, *examples: str) -> msgspec.Meta:
+def _quantity(description: str, *examples: str, longest: int = 60) -> msgspec.Meta:
     return msgspec.Meta(
-        min_length=1, max_length=60, description=description, examples=list(examples)
+        min_length=1, max_length=longest, description=description, examples=list(examples)
     )
 
 
@@ -149,6 +149,7 @@ class MeterFields(_Table, frozen=True, kw_only=True):
             "3 % of full scale",
             "0.5 % + 2 digits",
             "1.5 C",
+            longest=120,
         ),
     ]
     resolves: (

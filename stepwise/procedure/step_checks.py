@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any
 
 from stepwise.errors import NotationError
 from stepwise.procedure.locate import Path
 from stepwise.procedure.problems import Problems
 from stepwise.procedure.shape import nearest
+from stepwise.procedure.step_salvage import check_salvaged, salvaged_names
 from stepwise.quantities import same_dimension, si_unit, spell
 from stepwise.steps import (
     KINDS,
@@ -36,7 +36,8 @@ def check_steps(steps: Sequence[StepFields | None], raw: object, out: Problems) 
     for index, step in enumerate(steps):
         at: Path = ("step", index)
         if step is None:
-            names |= _salvaged_names(entries[index])
+            check_salvaged(entries[index], at, names, out)
+            names |= salvaged_names(entries[index])
             continue
         _check_common(step, at, out)
         _check_holds(step, at, ids, out)
@@ -156,21 +157,3 @@ def _check_kind(step: StepFields, at: Path, names: dict[str, str], out: Problems
 def _hand_on(checker: Checker, at: Path, out: Problems) -> None:
     for problem in checker.problems:
         out.add((*at, *problem.path), problem.what, problem.remedy)
-
-
-def _salvaged_names(entry: object) -> dict[str, str]:
-    """Names that a step of wrong shape would hand on, so that no later step is blamed for it."""
-    if not isinstance(entry, dict):
-        return {}
-    kind = entry.get("kind")
-    names = dict(KINDS[kind].result_units) if isinstance(kind, str) and kind in KINDS else {}
-    for table in ("readings", "derive"):
-        asks: Any = entry.get(table)
-        for ask in asks if isinstance(asks, list) else ():
-            name, unit = (ask.get("name"), ask.get("unit")) if isinstance(ask, dict) else (0, 0)
-            if isinstance(name, str) and isinstance(unit, str):
-                try:
-                    names[name] = si_unit(unit)
-                except NotationError:
-                    continue  # the unit is among what is wrong with that step
-    return names

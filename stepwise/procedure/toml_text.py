@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -84,12 +85,14 @@ def _reads_back(text: str, unit: str, value: float) -> bool:
 
 def share_text(part: float) -> str:
     """The shortest per cent that read back as exactly this share: 0.005 -> "0.5 %"."""
-    for digits in range(1, 17):
-        # Times 100 may miss the last bit, so the shortest spelling that hits it is looked for.
-        text = _plain(float(f"{part * 100.0:.{digits}g}"))
-        if float(text) / 100.0 == part:
-            return f"{text} %"
-    return f"{_plain(part * 100.0)} %"
+    percent = part * 100.0
+    # Times 100 may miss the last bit, so what hits it is looked for, near misses included.
+    for near in (percent, math.nextafter(percent, 0.0), math.nextafter(percent, math.inf)):
+        for digits in range(1, 18):
+            text = _plain(float(f"{near:.{digits}g}"))
+            if float(text) / 100.0 == part:
+                return f"{text} %"
+    return f"{_plain(percent)} %"
 
 
 def _plain(value: float) -> str:
