@@ -49,6 +49,11 @@ from stepwise.science.first_order import (
     first_order_highpass_db,
     first_order_lowpass_db,
 )
+from stepwise.science.least_squares import (
+    Minimum,
+    Model,
+    minimise,
+)
 from stepwise.science.noise import (
     A_WEIGHTING_POLES_HERTZ,
     a_weighting_db,
@@ -106,6 +111,19 @@ from stepwise.science.response import (
     reference_index,
     slope_db_per_octave,
 )
+from stepwise.science.response_fit import (
+    HUBER_RESIDUAL,
+    OUTLIER_RESIDUAL,
+    WORTH_A_PARAMETER,
+    ResponseFit,
+    fit_response,
+)
+from stepwise.science.response_model import (
+    EndOfResponse,
+    end_and_slopes,
+    end_level_db,
+    ratio_squared,
+)
 from stepwise.science.second_order import (
     damping_ratio_from_decrement,
     damping_ratio_from_overshoot,
@@ -144,12 +162,19 @@ __all__ = [
     "A_WEIGHTING_POLES_HERTZ",
     "DBU_REFERENCE_VOLTS",
     "E_SERIES",
+    "HUBER_RESIDUAL",
+    "OUTLIER_RESIDUAL",
     "REFERENCE_HERTZ",
     "RISE_TIME_BANDWIDTH",
     "SINE_FORM_FACTOR",
     "SQRT_2",
     "THD_OF_SQUARE_PERCENT",
+    "WORTH_A_PARAMETER",
+    "EndOfResponse",
     "FirstOrderFit",
+    "Minimum",
+    "Model",
+    "ResponseFit",
     "Series",
     "Side",
     "a_weighting_db",
@@ -173,6 +198,8 @@ __all__ = [
     "discharge_time_s",
     "dissipation_class_b",
     "efficiency_class_b_percent",
+    "end_and_slopes",
+    "end_level_db",
     "exact_third_octave",
     "exponential_approach",
     "final_temperature_three_points",
@@ -180,12 +207,14 @@ __all__ = [
     "first_order_lowpass_db",
     "fit_first_order_high",
     "fit_first_order_low",
+    "fit_response",
     "flatness_db",
     "full_power_hertz",
     "headroom_loss",
     "junction_temperature",
     "load_current",
     "load_power",
+    "minimise",
     "natural_hertz",
     "nearest_preferred",
     "nearest_third_octave",
@@ -207,6 +236,7 @@ __all__ = [
     "rail_from_secondary",
     "rail_to_rail",
     "ratio_from_db",
+    "ratio_squared",
     "reference_index",
     "regulation_percent",
     "resonance_peak_db",

@@ -111,9 +111,7 @@ def _fit_side(
     log_corner = _best_log_corner(distance, levels[used], 1.0 / standard[used])
     if log_corner is None:
         return None
-    residual, slope = _residual_and_slope(
-        log_corner, distance, levels[used], 1.0 / standard[used]
-    )
+    residual, slope = _residual_and_slope(log_corner, distance, levels[used], 1.0 / standard[used])
     relative = 1.0 / math.sqrt(float(slope @ slope))
     corner = float(reference) * math.exp(log_corner if side == "low" else -log_corner)
     return FirstOrderFit(
@@ -132,9 +130,7 @@ def _residual_and_slope(
     return weight * (levels - model), weight * slope
 
 
-def _best_log_corner(
-    distance: FloatArray, levels: FloatArray, weight: FloatArray
-) -> float | None:
+def _best_log_corner(distance: FloatArray, levels: FloatArray, weight: FloatArray) -> float | None:
     """Log of the best corner over the reference, or None when it lies out of sight."""
     lowest = math.log(float(distance.min()) / _GRID_BEYOND)
     grid = np.linspace(lowest, math.log(_GRID_BEYOND), _GRID_POINTS)
@@ -144,9 +140,7 @@ def _best_log_corner(
     best = int(np.argmin(chi))
     if best in (0, _GRID_POINTS - 1):
         return None
-    return _root_of_gradient(
-        float(grid[best - 1]), float(grid[best + 1]), distance, levels, weight
-    )
+    return _root_of_gradient(float(grid[best - 1]), float(grid[best + 1]), distance, levels, weight)
 
 
 def _root_of_gradient(

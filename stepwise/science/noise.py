@@ -86,9 +86,7 @@ def without_meter_noise(reading_volts: float, meter_volts: float) -> float:
         >>> round(without_meter_noise(0.5, 0.3), 6)
         0.4
     """
-    square = (
-        finite(reading_volts, "reading_volts") ** 2 - finite(meter_volts, "meter_volts") ** 2
-    )
+    square = finite(reading_volts, "reading_volts") ** 2 - finite(meter_volts, "meter_volts") ** 2
     if square <= 0.0:
         raise ValueError("the meter alone reads as much as with the amplifier connected")
     return math.sqrt(square)

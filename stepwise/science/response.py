@@ -24,9 +24,7 @@ _EDGE_TOLERANCE = 1e-9
 """Relative; a band edge computed from a nominal frequency must still count as inside."""
 
 
-def ordered_points(
-    frequencies: ArrayLike, levels_db: ArrayLike
-) -> tuple[FloatArray, FloatArray]:
+def ordered_points(frequencies: ArrayLike, levels_db: ArrayLike) -> tuple[FloatArray, FloatArray]:
     """Points of a sweep in order of frequency.
 
     Args:
@@ -166,9 +164,7 @@ def coupling_capacitance(corner_hertz: float, resistance_ohms: float) -> float:
         >>> round(coupling_capacitance(10.0, 8.0) * 1e6, 2)
         1989.44
     """
-    product = positive(corner_hertz, "corner_hertz") * positive(
-        resistance_ohms, "resistance_ohms"
-    )
+    product = positive(corner_hertz, "corner_hertz") * positive(resistance_ohms, "resistance_ohms")
     return 1.0 / (2.0 * math.pi * product)
 
 

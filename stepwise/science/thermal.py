@@ -67,9 +67,7 @@ def supply_power_class_b(rail_volts: float, peak_volts: float, load_ohms: float)
         >>> round(supply_power_class_b(30.0, 20.0, 16.0), 4)
         23.8732
     """
-    volts_squared = not_negative(rail_volts, "rail_volts") * not_negative(
-        peak_volts, "peak_volts"
-    )
+    volts_squared = not_negative(rail_volts, "rail_volts") * not_negative(peak_volts, "peak_volts")
     return 2.0 * volts_squared / (math.pi * positive(load_ohms, "load_ohms"))
 
 
@@ -93,9 +91,7 @@ def efficiency_class_b_percent(rail_volts: float, peak_volts: float) -> float:
         >>> round(efficiency_class_b_percent(24.0, 22.0), 4)
         71.9948
     """
-    return (
-        25.0 * math.pi * finite(peak_volts, "peak_volts") / positive(rail_volts, "rail_volts")
-    )
+    return 25.0 * math.pi * finite(peak_volts, "peak_volts") / positive(rail_volts, "rail_volts")
 
 
 def worst_dissipation(rail_volts: float, load_ohms: float) -> float:
