@@ -18,6 +18,8 @@ from stepwise.run.plan import Plan, plan_from_begin, plan_from_texts
 from stepwise.run.review import Review
 from stepwise.run.run import Clock, Run
 from stepwise.run.sheet import figure, place_words
+from stepwise.run.transcribe import Row, read_rows, transcribe
+from stepwise.run.view import read_run
 
 __all__ = [
     "AnsweringBench",
@@ -28,6 +30,7 @@ __all__ = [
     "Outcome",
     "Plan",
     "Review",
+    "Row",
     "Run",
     "SheetLine",
     "Status",
@@ -36,4 +39,7 @@ __all__ = [
     "place_words",
     "plan_from_begin",
     "plan_from_texts",
+    "read_rows",
+    "read_run",
+    "transcribe",
 ]

@@ -13,10 +13,10 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Self
+from typing import Protocol, Self
 
 from stepwise.errors import JournalError, RunError
-from stepwise.journal import Journal, Recorded, RecordState, StateBuilder, new_log_folder
+from stepwise.journal import Event, Journal, Recorded, RecordState, StateBuilder, new_log_folder
 from stepwise.judge import Findings, Flag, Result
 from stepwise.judge.flags import find_flags
 from stepwise.quantities import Expected, Refusal, Understood, parse_entry
@@ -35,13 +35,43 @@ from stepwise.steps import KINDS, Prompt, SweepFields, Workings
 Clock = Callable[[], datetime]
 
 
+class Keeper(Protocol):
+    """What a run asks of its journal."""
+
+    @property
+    def path(self) -> Path:
+        """The journal's file."""
+        ...
+
+    @property
+    def events(self) -> tuple[Event, ...]:
+        """All events so far."""
+        ...
+
+    @property
+    def set_aside(self) -> Path | None:
+        """Where a torn last line was put."""
+        ...
+
+    def append(self, kind: str, data: Mapping[str, object], at: datetime) -> Event:
+        """Put an event on disk."""
+        ...
+
+    def close(self) -> None:
+        """Let go of the file."""
+        ...
+
+
 class Run:
     """One unit, one procedure, one bench, one journal."""
 
-    def __init__(self, plan: Plan, journal: Journal, clock: Clock) -> None:
+    def __init__(
+        self, plan: Plan, journal: Keeper, clock: Clock, *, transcribing: bool = False
+    ) -> None:
         self.plan = plan
         self._journal = journal
         self._clock = clock
+        self._transcribing = transcribing
         self._workings = Workings(plan.procedure.steps, KINDS, plan.scene)
         self.prompts: tuple[Prompt, ...] = self._workings.prompts
         """Every prompt of the run, in order."""
@@ -62,6 +92,7 @@ class Run:
         operator: str = "",
         episode: str = "",
         rehearsal: Mapping[str, object] | None = None,
+        transcribing: bool = False,
     ) -> Self:
         """Begin a run in a new folder under `logs`.
 
@@ -72,12 +103,13 @@ class Run:
         folder = new_log_folder(logs, plan.unit.name, now.date())
         journal = Journal.create(folder)
         data = begin_data(plan, operator=operator, episode=episode, rehearsal=rehearsal)
+        data["transcribed"] = transcribing
         try:
             journal.append("begin", data, now)
         except JournalError:
             journal.close()
             raise
-        return cls(plan, journal, clock)
+        return cls(plan, journal, clock, transcribing=transcribing)
 
     @classmethod
     def resume(cls, folder: Path, clock: Clock) -> Self:
@@ -203,7 +235,7 @@ class Run:
         """
         prompt = self.prompt(key)
         refusal = self._why_not(prompt)
-        if not refusal and prompt.hold:
+        if not refusal and prompt.hold and not self._transcribing:
             refusal = "A hold point cannot be skipped: satisfy it, or end the run"
         if not refusal and not reason.strip() and not prompt.optional:
             refusal = "Say why it is skipped"
@@ -285,6 +317,8 @@ class Run:
     def _why_not(self, prompt: Prompt) -> str:
         if self.ended:
             return "The run is ended; open it again to add to it"
+        if self._transcribing:
+            return ""  # it has all happened already: nothing can be held shut any more
         held_by = self._progress.closed_steps.get(prompt.step)
         if held_by is not None:
             return f"Closed until the hold point “{self._by_key[held_by].ask}” is satisfied"
