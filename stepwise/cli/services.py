@@ -1,0 +1,194 @@
+"""What the screens may ask for, built from the rooms below."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from stepwise.cli.places import now
+from stepwise.cli.plans import plan_from_names, rehearsal_plan
+from stepwise.errors import FileProblems, Problem, StepwiseError
+from stepwise.tui.services import Choice, FileKind, LogEntry, RunChoice, Services, Start
+
+if TYPE_CHECKING:
+    from stepwise.procedure import Shelved
+    from stepwise.run import AnsweringBench, Review, Run
+
+_REHEARSED = "first-look"
+
+
+def open_screens(
+    logs: Path,
+    run: Run | None,
+    bench: AnsweringBench | None,
+    *,
+    mouse: bool = True,
+    bell: bool = True,
+) -> int:
+    """Show the screens until they are left; gives the exit code."""
+    from stepwise.tui.app import StepwiseApp
+
+    app = StepwiseApp(services(logs), Start(run=run, bench=bench, bell=bell))
+    app.run(mouse=mouse)
+    return app.return_code or 0
+
+
+def services(logs: Path) -> Services:
+    """Everything that the screens may ask for, for one folder of logs."""
+    return Services(
+        clock=now,
+        logs=logs,
+        list_procedures=_procedures,
+        list_units=_units,
+        list_benches=_benches,
+        list_logs=lambda: _logs(logs),
+        start_run=lambda choice: _start(choice, logs),
+        resume_run=_resume,
+        rehearsal_run=lambda: _rehearsal(logs),
+        read_review=_review,
+        read_toml=_read_toml,
+        save_toml=_save_toml,
+        check_toml=_check_toml,
+        warm_up=_warm_up,
+    )
+
+
+def _choice(shelved: Shelved, title: str, detail: str = "", problem: str = "") -> Choice:
+    return Choice(str(shelved.path), title, detail, problem)
+
+
+def _procedures() -> tuple[Choice, ...]:
+    from stepwise.procedure import list_procedures, read_procedure
+
+    found = []
+    for shelved in list_procedures():
+        try:
+            procedure = read_procedure(shelved.path)
+        except FileProblems as error:
+            found.append(_choice(shelved, shelved.name, problem=str(error.problems[0])))
+        else:
+            found.append(_choice(shelved, procedure.title, procedure.summary))
+    return tuple(found)
+
+
+def _units() -> tuple[Choice, ...]:
+    from stepwise.procedure import list_units, read_unit
+
+    found = []
+    for shelved in list_units():
+        try:
+            unit = read_unit(shelved.path)
+        except FileProblems as error:
+            found.append(_choice(shelved, shelved.name, problem=str(error.problems[0])))
+        else:
+            found.append(_choice(shelved, unit.name, ", ".join(unit.channels)))
+    return tuple(found)
+
+
+def _benches() -> tuple[Choice, ...]:
+    from stepwise.procedure import list_benches, read_bench
+
+    found = []
+    for shelved in list_benches():
+        try:
+            bench = read_bench(shelved.path)
+        except FileProblems as error:
+            found.append(_choice(shelved, shelved.name, problem=str(error.problems[0])))
+        else:
+            detail = f"{len(bench.meters)} meters, {len(bench.loads)} loads"
+            found.append(_choice(shelved, bench.name, detail))
+    return tuple(found)
+
+
+def _logs(logs: Path) -> tuple[LogEntry, ...]:
+    from stepwise.journal import find_log_folders
+
+    return tuple(_log_entry(folder) for folder in reversed(find_log_folders(logs)))
+
+
+def _log_entry(folder: Path) -> LogEntry:
+    from stepwise.run import read_run
+
+    try:
+        run, record = read_run(folder)
+    except StepwiseError as error:
+        return LogEntry(folder, folder.name, problem=str(error))
+    review = run.review()
+    title = f"{run.plan.unit.name} · {run.plan.procedure.title} · {folder.name[:10]}"
+    problem = "" if not record.damages else "the log is damaged; see stepwise check"
+    detail = review.sentence if run.ended else f"{len(review.lines)} of {len(run.prompts)} answered"
+    return LogEntry(folder, title, detail, run.ended, problem)
+
+
+def _start(choice: RunChoice, logs: Path) -> Run:
+    from stepwise.run import Run
+
+    plan = plan_from_names(choice.procedure, choice.unit, choice.bench)
+    return Run.start(plan, logs, now, operator=choice.operator, episode=choice.episode)
+
+
+def _resume(folder: Path) -> Run:
+    from stepwise.run import Run
+
+    return Run.resume(folder, now)
+
+
+def _rehearsal(logs: Path) -> tuple[Run, AnsweringBench]:
+    from stepwise.rehearsal import RehearsalBench
+    from stepwise.run import Run
+
+    plan = rehearsal_plan(_REHEARSED)
+    run = Run.start(plan, logs, now, operator="QH", rehearsal={"seed": 1, "faults": []})
+    return run, RehearsalBench(1, plan.unit, plan.bench, [])
+
+
+def _review(folder: Path) -> Review:
+    from stepwise.run import read_run
+
+    return read_run(folder)[0].review()
+
+
+def _read_toml(kind: FileKind, name: str) -> str:
+    from stepwise.procedure import find_bench, find_unit, read_source
+
+    find = find_unit if kind is FileKind.UNIT else find_bench
+    return read_source(find(name)).text
+
+
+def _save_toml(kind: FileKind, name: str, text: str) -> Path:
+    """Write a unit or bench into the user's own folder, whole or not at all."""
+    import os
+    import tempfile
+
+    from stepwise.procedure import own_folder
+
+    stem = "".join(c if c.isalnum() else "-" for c in name.lower()).strip("-") or kind.value
+    folder = own_folder("units" if kind is FileKind.UNIT else "benches")
+    path = folder / f"{stem}.toml"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        handle, made = tempfile.mkstemp(dir=folder, prefix=".", suffix=".toml")
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(made).replace(path)
+    except OSError as error:
+        raise StepwiseError(f"{path} cannot be written: {error.strerror}") from None
+    return path
+
+
+def _check_toml(kind: FileKind, text: str) -> tuple[Problem, ...]:
+    from stepwise.procedure import read_bench_text, read_unit_text
+
+    read = read_unit_text if kind is FileKind.UNIT else read_bench_text
+    try:
+        read(text, Path(f"{kind.value}.toml"))
+    except FileProblems as error:
+        return error.problems
+    return ()
+
+
+def _warm_up() -> None:
+    """Bring in what the first results need."""
+    import stepwise.science  # noqa: F401, imported for its cost alone
