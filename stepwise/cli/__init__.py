@@ -7,9 +7,10 @@ interrupted. An error is one sentence on the error stream, never a traceback.
 
 from __future__ import annotations
 
+import argparse
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from stepwise.errors import StepwiseError
 
@@ -34,7 +35,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         return _unexpected(error)
 
 
-def _command(name: str | None):  # type: ignore[no-untyped-def]
+def _command(name: str | None) -> Callable[[argparse.Namespace], int]:
     from stepwise.cli import looking, running
 
     return {

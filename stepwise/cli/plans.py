@@ -21,8 +21,8 @@ def plan_from_names(procedure: str, unit: str, bench: str) -> Plan:
     from stepwise.run import plan_from_texts
 
     files = (find_procedure(procedure), find_unit(unit), find_bench(bench))
-    texts = [read_source(path).text for path in files]
-    return checked(plan_from_texts(*texts, name=str(files[0])))
+    procedure_text, unit_text, bench_text = (read_source(path).text for path in files)
+    return checked(plan_from_texts(procedure_text, unit_text, bench_text, str(files[0])))
 
 
 def rehearsal_plan(procedure: str) -> Plan:
@@ -33,7 +33,7 @@ def rehearsal_plan(procedure: str) -> Plan:
 
     path = find_procedure(procedure)
     text = read_source(path).text
-    return checked(plan_from_texts(text, unit_text(), bench_text(), name=str(path)))
+    return checked(plan_from_texts(text, unit_text(), bench_text(), str(path)))
 
 
 def checked(plan: Plan) -> Plan:

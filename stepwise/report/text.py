@@ -11,6 +11,8 @@ from stepwise.report.safe import plain
 from stepwise.run import Review, Run, SheetLine
 
 WIDTH = 80
+_QUESTION = 58
+"""Columns for a question; the longest verdict stands beside it."""
 
 
 def sheet_text(run: Run) -> str:
@@ -56,18 +58,20 @@ def _steps(run: Run, review: Review) -> Iterator[str]:
 
 
 def line_text(line: SheetLine) -> Iterator[str]:
-    """One line of the sheet, wrapped where it must be."""
+    """One line of the sheet: the question with its verdict, then what was typed and read."""
+    is_confirmation = line.as_read in ("confirmed", "not so")
+    verdict = line.as_read if is_confirmation else line.verdict.value
+    mark = " (corrected)" if line.corrected else ""
+    asked = textwrap.wrap(plain(line.what), _QUESTION) or [""]
+    for text in asked[:-1]:
+        yield f"   {text}"
+    yield f"   {asked[-1]:<{_QUESTION}} {verdict}{mark}"
+    if is_confirmation:
+        return
     told = plain(line.typed or line.remark)
     parts = [part for part in (plain(line.as_read), plain(line.outcome)) if part]
-    mark = " (corrected)" if line.corrected else ""
-    yield f"   {plain(line.what):<50}  {line.verdict}{mark}"
-    detail = f"{told} → {'; '.join(parts)}" if parts and told not in parts else told
-    if line.as_read not in ("confirmed", "") or line.remark or line.typed:
-        if line.as_read == "confirmed":
-            return
-        yield from textwrap.wrap(
-            detail, WIDTH, initial_indent="      ", subsequent_indent="        "
-        )
+    detail = f"{told} → {'; '.join(parts)}" if parts else told
+    yield from textwrap.wrap(detail, WIDTH, initial_indent="      ", subsequent_indent="        ")
 
 
 def _computed(result: Result) -> Iterator[str]:
