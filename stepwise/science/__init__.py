@@ -124,6 +124,11 @@ from stepwise.science.response_model import (
     end_level_db,
     ratio_squared,
 )
+from stepwise.science.response_shape import (
+    Peak,
+    end_slope,
+    response_peaks,
+)
 from stepwise.science.second_order import (
     damping_ratio_from_decrement,
     damping_ratio_from_overshoot,
@@ -174,6 +179,7 @@ __all__ = [
     "FirstOrderFit",
     "Minimum",
     "Model",
+    "Peak",
     "ResponseFit",
     "Series",
     "Side",
@@ -200,6 +206,7 @@ __all__ = [
     "efficiency_class_b_percent",
     "end_and_slopes",
     "end_level_db",
+    "end_slope",
     "exact_third_octave",
     "exponential_approach",
     "final_temperature_three_points",
@@ -240,6 +247,7 @@ __all__ = [
     "reference_index",
     "regulation_percent",
     "resonance_peak_db",
+    "response_peaks",
     "ringing_hertz",
     "ripple_peak_to_peak",
     "ripple_rms",
