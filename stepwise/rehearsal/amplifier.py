@@ -12,13 +12,13 @@ from __future__ import annotations
 import cmath
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    Poly = NDArray[np.float64]
+    Poly = NDArray[np.floating[Any]]
 
 _SCALE = 1e6
 """Unit of s in the polynomials [rad/s]: with it their coefficients are of one size."""
@@ -154,23 +154,21 @@ class Channel:
         import numpy as np
 
         loop = np.polymul([_time(self.loop_hertz), 0.0], [_time(self.second_pole_hertz), 1.0])
-        closed = np.polyadd(loop, [1.0])
+        closed: Poly = np.polyadd(loop, [1.0])
         if self.inductor_henries:
             choke = np.array([self.inductor_henries * _SCALE, 0.0])
             damping = self.inductor_damping_ohms
         else:
             choke, damping = np.array([0.0]), 1.0
-        parallel = np.polyadd(choke, [damping])
-        series = np.polyadd(
-            np.polymul(
-                np.polyadd(self.open_loop_ohms * loop, self.wiring_ohms * closed), parallel
-            ),
+        parallel: Poly = np.polyadd(choke, [damping])
+        series: Poly = np.polyadd(
+            np.polymul(np.polyadd(self.open_loop_ohms * loop, self.wiring_ohms * closed), parallel),
             np.polymul(closed, damping * choke),
         )
         load_ohms = _OPEN_OHMS if circuit.load_ohms is None else circuit.load_ohms
         admittance = np.array([circuit.across_farads * _SCALE, 1.0 / load_ohms])
-        bottom = np.polyadd(np.polymul(closed, parallel), np.polymul(admittance, series))
-        return parallel, np.trim_zeros(bottom, "f")
+        bottom: Poly = np.polyadd(np.polymul(closed, parallel), np.polymul(admittance, series))
+        return parallel, bottom
 
 
 def is_stable(modes: tuple[Mode, ...]) -> bool:

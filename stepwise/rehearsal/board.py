@@ -77,9 +77,7 @@ def good_board(
     return Board(
         name=name,
         supply=_supply(chance, supply or Supply()),
-        channels=tuple(
-            _channel(chance, each, gain, capacitor, input_ohms) for each in channels
-        ),
+        channels=tuple(_channel(chance, each, gain, capacitor, input_ohms) for each in channels),
         cooling=Cooling(
             ambient_celsius=chance.uniform("ambient", 19.0, 24.0),
             heatsink_kelvin_per_watt=chance.around("heatsink", 0.7, 0.08),

@@ -74,9 +74,7 @@ class Warmth:
         """
         if seconds < 0.0:
             raise ValueError(f"time runs forward only, not by {seconds:g} s")
-        rise = {
-            place: self._approach(place, seconds, watts.get(place, 0.0)) for place in self.rise
-        }
+        rise = {place: self._approach(place, seconds, watts.get(place, 0.0)) for place in self.rise}
         return replace(self, seconds=self.seconds + seconds, rise=MappingProxyType(rise))
 
     def _approach(self, place: str, seconds: float, watts: float) -> float:

@@ -73,20 +73,19 @@ class Instruments:
         """
         unit = si_unit(expected.unit)
         if meter is None or meter.unit != unit:
-            return self._plain(value, expected, at)
+            return _plain(value, expected)
         if meter.type is MeterType.ANALOGUE and meter.ranges:
             return self._pointer(value, meter, expected)
         if meter.type is MeterType.OSCILLOSCOPE:
             return self._graticule(value, meter, expected, at)
         return self._display(value, meter, expected)
 
-    def level(self, level_db: float, meter: Meter | None, at: str, reference: str) -> Shown:
+    def level(self, level_db: float, meter: Meter | None, reference: str) -> Shown:
         """Read a level against a reference.
 
         Args:
             level_db: Without any error [dB].
             meter: The one that is read.
-            at: Name of this look.
             reference: Key of the reading that is 0 dB, whose setting all levels share.
         """
         title = meter.title if meter else "voltmeter"
@@ -198,11 +197,6 @@ class Instruments:
         per_text = f"{per / factor:.3g} {prefix}{unit}"
         return Shown(f"{number} div at {per_text}", title, f"{number} div, {per_text} a division")
 
-    def _plain(self, value: float, expected: Expected, at: str) -> Shown:
-        """A number that no meter of the bench shows, to three figures."""
-        typed = _significant(convert(value, si_unit(expected.unit), expected.unit), 3)
-        return Shown(typed, expected.meter or "as read", f"{typed} {expected.unit}".rstrip())
-
     def _finest(self) -> ScaleResolution:
         scope = self.bench.graticule()
         return (scope.resolution if scope else None) or _EYE
@@ -219,6 +213,12 @@ class Instruments:
     def _scope_title(self) -> str:
         scope = self.bench.graticule()
         return scope.title if scope else "oscilloscope"
+
+
+def _plain(value: float, expected: Expected) -> Shown:
+    """A number that no meter of the bench shows, to three figures."""
+    typed = _significant(convert(value, si_unit(expected.unit), expected.unit), 3)
+    return Shown(typed, expected.meter or "as read", f"{typed} {expected.unit}".rstrip())
 
 
 def _pointer_step(meter: Meter, full_scale: float) -> float:

@@ -57,11 +57,13 @@ def square_picture(modes: tuple[Mode, ...], square_hertz: float) -> Picture:
     top, end = square_trace(slow, square_hertz, 0.0), square_trace(slow, square_hertz, half)
     height = top + end
     edge = _Edge(fast, square_hertz, height)
-    ringing = edge.ringing()
+    overshoot = edge.overshoot()
+    # What does not rise above the flat top is hidden in the edge.
+    ringing = edge.ringing() if overshoot >= _VISIBLE else None
     rise = edge.rise_time()
     return Picture(
         height=height,
-        overshoot=edge.overshoot(),
+        overshoot=overshoot,
         preshoot=0.0,  # nothing answers before it is asked
         tilt=(top - end) / top,
         rise_time=rise,
