@@ -84,7 +84,11 @@ def _reads_back(text: str, unit: str, value: float) -> bool:
 
 
 def share_text(part: float) -> str:
-    """The shortest per cent that read back as exactly this share: 0.005 -> "0.5 %"."""
+    """The shortest per cent that read back as this share: 0.005 -> "0.5 %".
+
+    Every share that was ever read from per cent reads back exactly; a few others are not to be
+    had by a division by 100 at all and come back off by their last bit.
+    """
     percent = part * 100.0
     # Times 100 may miss the last bit, so what hits it is looked for, near misses included.
     for near in (percent, math.nextafter(percent, 0.0), math.nextafter(percent, math.inf)):

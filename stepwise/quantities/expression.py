@@ -151,12 +151,8 @@ def _parse(plain: str, text: str) -> ast.expr:
             warnings.simplefilter("error")
             return ast.parse(plain, mode="eval").body
     except SyntaxError as error:
-        where = (
-            f" near “{plain[max(0, (error.offset or 1) - 1) :][:12]}”" if error.offset else ""
-        )
-        raise NotationError(
-            _cut(text), f"is not complete arithmetic{where}", _EXAMPLE
-        ) from None
+        where = f" near “{plain[max(0, (error.offset or 1) - 1) :][:12]}”" if error.offset else ""
+        raise NotationError(_cut(text), f"is not complete arithmetic{where}", _EXAMPLE) from None
     except (RecursionError, MemoryError, ValueError, Warning):
         raise NotationError(_cut(text), "is nested too deeply", _EXAMPLE) from None
 

@@ -104,9 +104,7 @@ def _refuse_thousands(text: str, typed: str, rest: str) -> None:
     if grouped and grouped.end() > len(typed):
         _refuse_grouped(grouped[0])
     if rest[:1] and rest[0] in ".,":
-        raise NotationError(
-            typed + rest, "a number has one decimal mark only", typed.rstrip(".,")
-        )
+        raise NotationError(typed + rest, "a number has one decimal mark only", typed.rstrip(".,"))
     if rest.lstrip(" '_")[:1].isdigit():
         raise NotationError(typed + rest, "there is a gap inside the number", typed)
 

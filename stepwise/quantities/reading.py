@@ -194,9 +194,7 @@ def _conversion(raw: _Raw, expected: Expected) -> tuple[Form, float]:
         raise NotationError(error.text, error.reason, number) from None
 
 
-def _refuse_impossible(
-    value: float, text: str, default: ScaledUnit, expected: Expected
-) -> None:
+def _refuse_impossible(value: float, text: str, default: ScaledUnit, expected: Expected) -> None:
     if not math.isfinite(value) or abs(value) > LARGEST:
         raise NotationError(text, "that is beyond anything on a bench")
     if value >= 0.0:

@@ -66,9 +66,7 @@ def read_mark(typed: str, text: str, expected: Expected) -> Understood:
     numeral = read_numeral(match["mark"])
     if not 0.0 <= numeral.value <= 10.0:
         raise NotationError(text, f"{numeral.text} is not from 0 to 10", "7")
-    return _remark(
-        typed, numeral.value, f"read as {numeral.text} of 10", expected, numeral.step
-    )
+    return _remark(typed, numeral.value, f"read as {numeral.text} of 10", expected, numeral.step)
 
 
 def _remark(

@@ -196,9 +196,7 @@ def known_unit(spelling: str) -> ScaledUnit:
     """
     scaled = find_unit(spelling)
     if scaled is None:
-        raise NotationError(
-            spelling, "is not a unit that is known here", "V, mV, ohm, kHz or %"
-        )
+        raise NotationError(spelling, "is not a unit that is known here", "V, mV, ohm, kHz or %")
     return scaled
 
 

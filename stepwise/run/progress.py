@@ -37,18 +37,21 @@ def work_out_progress(
     prompts: Sequence[Prompt],
     answers: Mapping[str, Recorded],
     results: Sequence[Result],
+    *,
+    holds_close: bool = True,
 ) -> Progress:
     """Find what is open.
 
     A hold point closes every later step, or the steps it names, until it is satisfied: until
-    confirmed, or until its reading is in spec. The rest of its own step stays open.
+    confirmed, or until its reading is in spec. The rest of its own step stays open. Without
+    `holds_close` nothing is closed: what is transcribed has happened already.
     """
     order = {step.id: place for place, step in enumerate(steps)}
     by_key = {result.key: result for result in results if result.key is not None}
     closed: dict[str, str] = {}
     unsatisfied: list[str] = []
     for prompt in prompts:
-        if not prompt.hold or _is_satisfied(prompt, answers, by_key):
+        if not (holds_close and prompt.hold) or _is_satisfied(prompt, answers, by_key):
             continue
         if prompt.key in answers:
             unsatisfied.append(prompt.key)

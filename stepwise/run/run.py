@@ -13,53 +13,27 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Protocol, Self
+from typing import Self
 
 from stepwise.errors import JournalError, RunError
-from stepwise.journal import Event, Journal, Recorded, RecordState, StateBuilder, new_log_folder
+from stepwise.journal import Journal, Recorded, RecordState, StateBuilder, new_log_folder
 from stepwise.judge import Findings, Flag, Result
 from stepwise.judge.flags import find_flags
 from stepwise.quantities import Expected, Refusal, Understood, parse_entry
 from stepwise.run.answers import Ready, filled_expected, make_ready
 from stepwise.run.cards import make_card
 from stepwise.run.curve import sweep_curve
+from stepwise.run.keeper import Keeper
 from stepwise.run.outcome import Blocked, Card, Curve, Outcome, SheetLine, Status, ToneClock
 from stepwise.run.plan import Plan, begin_data, plan_from_begin
 from stepwise.run.progress import Progress, work_out_progress
 from stepwise.run.review import Review, make_review
 from stepwise.run.sheet import sheet_lines
-from stepwise.run.shown import shown_data
+from stepwise.run.shown import fresh_results, shown_data
 from stepwise.run.tones import ToneTimes, tone_clock, tone_spans, tone_times
 from stepwise.steps import KINDS, Prompt, SweepFields, Workings
 
 Clock = Callable[[], datetime]
-
-
-class Keeper(Protocol):
-    """What a run asks of its journal."""
-
-    @property
-    def path(self) -> Path:
-        """The journal's file."""
-        ...
-
-    @property
-    def events(self) -> tuple[Event, ...]:
-        """All events so far."""
-        ...
-
-    @property
-    def set_aside(self) -> Path | None:
-        """Where a torn last line was put."""
-        ...
-
-    def append(self, kind: str, data: Mapping[str, object], at: datetime) -> Event:
-        """Put an event on disk."""
-        ...
-
-    def close(self) -> None:
-        """Let go of the file."""
-        ...
 
 
 class Run:
@@ -83,7 +57,7 @@ class Run:
         self._refresh()
 
     @classmethod
-    def start(
+    def start(  # noqa: PLR0913, what the first line of a journal says
         cls,
         plan: Plan,
         logs: Path,
@@ -159,6 +133,11 @@ class Run:
     def ended(self) -> bool:
         """Whether the run was ended."""
         return self._state.ended is not None
+
+    @property
+    def transcribed(self) -> bool:
+        """Whether the readings were noted elsewhere and entered afterwards."""
+        return self._state.begin.get("transcribed") is True
 
     @property
     def state(self) -> RecordState:
@@ -331,7 +310,7 @@ class Run:
         """Work out what an answer leads to, put both on disk, and only then give it back."""
         before_results, before_flags = self._results, self._flags
         results, flags = self._foresee(prompt, ready)
-        fresh = _fresh(results, before_results)
+        fresh = fresh_results(results, before_results)
         known = {flag.identity for flag in before_flags}
         new_flags = tuple(flag for flag in flags if flag.identity not in known)
         remaining = {flag.identity for flag in flags}
@@ -375,31 +354,10 @@ class Run:
         self._tones: tuple[ToneTimes, ...] = tone_times(self.prompts, self._state)
         self._flags: tuple[Flag, ...] = find_flags(self._findings(self._results))
         self._progress: Progress = work_out_progress(
-            self.plan.procedure.steps, self.prompts, self._state.answers, self._results
-        )
+            self.plan.procedure.steps, self.prompts, self._state.answers, self._results,
+            holds_close=not self.transcribed,
+        )  # fmt: skip
         self._lines: tuple[SheetLine, ...] = sheet_lines(
             self.prompts, self._state, self._results, self._progress.closed_steps
         )
         self._line_by_key = {line.key: line for line in self._lines}
-
-
-def _fresh(after: Sequence[Result], before: Sequence[Result]) -> tuple[Result, ...]:
-    """Results that are new or changed."""
-    known = {id(result) for result in before}
-    earlier: set[tuple[object, ...]] = set()
-    fresh = []
-    for result in after:
-        if id(result) in known:
-            continue
-        if not earlier:
-            earlier = {_figures(each) for each in before}
-        if _figures(result) not in earlier:
-            fresh.append(result)
-    return tuple(fresh)
-
-
-def _figures(result: Result) -> tuple[object, ...]:
-    return (
-        result.step, result.channel, result.load, result.point, result.name, result.value,
-        result.measure.standard_uncertainty, result.judgement.verdict,
-    )  # fmt: skip

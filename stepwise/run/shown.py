@@ -37,3 +37,25 @@ def shown_data(results: Sequence[Result], flags: Sequence[Flag]) -> dict[str, ob
             for flag in flags
         ],
     }
+
+
+def fresh_results(after: Sequence[Result], before: Sequence[Result]) -> tuple[Result, ...]:
+    """Results that are new or changed."""
+    known = {id(result) for result in before}
+    earlier: set[tuple[object, ...]] = set()
+    fresh = []
+    for result in after:
+        if id(result) in known:
+            continue
+        if not earlier:
+            earlier = {_figures(each) for each in before}
+        if _figures(result) not in earlier:
+            fresh.append(result)
+    return tuple(fresh)
+
+
+def _figures(result: Result) -> tuple[object, ...]:
+    return (
+        result.step, result.channel, result.load, result.point, result.name, result.value,
+        result.measure.standard_uncertainty, result.judgement.verdict,
+    )  # fmt: skip

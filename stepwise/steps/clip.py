@@ -128,14 +128,10 @@ class Clip(StepKind[ClipFields]):
 
     def limit(self, step: ClipFields, at: Pass, point: str) -> tuple[LimitFields | None, str]:
         """Power for a level, sag for the supply."""
-        name = {"level": "power", "level_at_ten_percent": "power_at_ten_percent"}.get(
-            point, "sag"
-        )
+        name = {"level": "power", "level_at_ten_percent": "power_at_ten_percent"}.get(point, "sag")
         return getattr(step.limits, name, None), self.result_units[name]
 
-    def results(
-        self, step: ClipFields, at: Pass, readings: Readings, known: Known
-    ) -> list[Result]:
+    def results(self, step: ClipFields, at: Pass, readings: Readings, known: Known) -> list[Result]:
         """Power, sag, ceiling, headroom, claim and balance, as far as the readings allow."""
         work = PassWork(at, known, step.limits)
         _Pass(step, readings, work).work_out()
@@ -205,9 +201,7 @@ class _Pass:
         if meter is None or meter.detector is not Detector.AVERAGE:
             return volts
         overdrive = overdrive_for_thd(10.0)
-        excess = (
-            average_meter_reading(overdrive) / math.sqrt(clipped_mean_square(overdrive)) - 1.0
-        )
+        excess = average_meter_reading(overdrive) / math.sqrt(clipped_mean_square(overdrive)) - 1.0
         corrected = volts.scaled(1.0 / (1.0 + excess))
         doubt = rectangular(0.5 * excess * abs(corrected.value))
         return from_terms(

@@ -34,9 +34,7 @@ class Workings:
                 if prompts:
                     self._turns.append((step, kind, at, prompts))
         self._readings: dict[str, tuple[object, Reading]] = {}
-        self._kept: list[tuple[tuple[object, ...], list[Result]] | None] = [None] * len(
-            self._turns
-        )
+        self._kept: list[tuple[tuple[object, ...], list[Result]] | None] = [None] * len(self._turns)
 
     @property
     def prompts(self) -> tuple[Prompt, ...]:

@@ -62,9 +62,7 @@ class Known:
         """Resolve a limit in this pass."""
         return resolve_limit(fields, unit, self.names(at)) if fields is not None else None
 
-    def judge(
-        self, value: Uncertain, fields: LimitFields | None, unit: str, at: Pass
-    ) -> Judgement:
+    def judge(self, value: Uncertain, fields: LimitFields | None, unit: str, at: Pass) -> Judgement:
         """Hold a value against a limit as it stands in this pass."""
         return judge(value, self.limit(fields, unit, at))
 

@@ -42,9 +42,7 @@ class Note(StepKind[NoteFields]):
         seen: set[str] = set()
         for place, note in enumerate(step.notes):
             if note.name in seen:
-                checker.add(
-                    ("notes", place, "name"), f"“{note.name}” stands twice", "rename one"
-                )
+                checker.add(("notes", place, "name"), f"“{note.name}” stands twice", "rename one")
             seen.add(note.name)
 
     def prompts(self, step: NoteFields, at: Pass, scene: Scene) -> tuple[Prompt, ...]:
@@ -66,9 +64,7 @@ class Note(StepKind[NoteFields]):
         """Marks may be named; they are pure numbers."""
         return {note.name: "" for note in step.notes if note.mark}
 
-    def results(
-        self, step: NoteFields, at: Pass, readings: Readings, known: Known
-    ) -> list[Result]:
+    def results(self, step: NoteFields, at: Pass, readings: Readings, known: Known) -> list[Result]:
         """Marks are results without a limit; text stays text."""
         return [
             Result(

@@ -163,9 +163,7 @@ class ReadingsKind(StepKind[ReadingsFields]):
             tone=ask.tone is not None,
         )
 
-    def limit(
-        self, step: ReadingsFields, at: Pass, point: str
-    ) -> tuple[LimitFields | None, str]:
+    def limit(self, step: ReadingsFields, at: Pass, point: str) -> tuple[LimitFields | None, str]:
         """The reading's own limit."""
         for ask in step.readings:
             if ask.name == point:
@@ -267,7 +265,5 @@ def _unit(unit: str, path: tuple[str | int, ...], checker: Checker) -> str:
     try:
         return si_unit(unit)
     except NotationError as error:
-        checker.add(
-            path, f"“{unit}” {error.reason}", f"write for instance {error.nearest or 'V'}"
-        )
+        checker.add(path, f"“{unit}” {error.reason}", f"write for instance {error.nearest or 'V'}")
         return ""

@@ -117,9 +117,7 @@ def _corner(response: Response, work: PassWork, side: Literal["low", "high"]) ->
     misfit = max(centre.chi_square / freedom - 1.0, 0.0) ** 0.5
     # Points that a first-order curve does not meet widen the corner by as much as they miss it.
     doubt = misfit * centre.standard_hertz
-    value = from_terms(
-        value.value, [*value.terms.items(), (f"{work.at.key} {side} shape", doubt)]
-    )
+    value = from_terms(value.value, [*value.terms.items(), (f"{work.at.key} {side} shape", doubt)])
     work.put(f"corner_{side}", f"Corner, {side} end", value, "Hz", half.keys())
 
 

@@ -134,9 +134,7 @@ class Square(StepKind[SquareFields]):
             kind="square",
             point=point_of(look, feature),
             ask=_ASK[feature],
-            expected=Expected(
-                answer, _ENTRY_UNIT.get(feature, unit), Form.PLAIN, "oscilloscope"
-            ),
+            expected=Expected(answer, _ENTRY_UNIT.get(feature, unit), Form.PLAIN, "oscilloscope"),
             settings=tuple(settings),
             optional=look.optional or step.optional,
             hold=holds(step.hold)[0],

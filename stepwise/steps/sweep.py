@@ -93,9 +93,7 @@ class Sweep(StepKind[SweepFields]):
             if hertz is None:
                 continue
             if hertz <= 0:
-                checker.add(
-                    ("points", place), f"“{text}” is not above zero", "give a frequency"
-                )
+                checker.add(("points", place), f"“{text}” is not above zero", "give a frequency")
             if hertz in seen:
                 checker.add(("points", place), f"“{text}” stands twice", "leave one out")
             seen.add(hertz)
@@ -115,9 +113,7 @@ class Sweep(StepKind[SweepFields]):
         first = self._volts_prompt(step, at, scene, "reference", "Reference level")
         if not step.reference_again:
             return (first, *row)
-        again = self._volts_prompt(
-            step, at, scene, "reference_again", "Reference level once more"
-        )
+        again = self._volts_prompt(step, at, scene, "reference_again", "Reference level once more")
         return (first, *row, again)
 
     def _volts_prompt(
@@ -225,9 +221,7 @@ class Sweep(StepKind[SweepFields]):
             return (Setting("level", f"{step.below_clip} below clipping"),)
         volts = clean.value * 10.0 ** (-below / 20.0)
         return (
-            Setting(
-                "level", f"about {format_value(volts, 'V', digits=2)} RMS at {step.reference}"
-            ),
+            Setting("level", f"about {format_value(volts, 'V', digits=2)} RMS at {step.reference}"),
         )
 
     def summary(self, step: SweepFields) -> str:

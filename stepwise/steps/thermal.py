@@ -54,9 +54,7 @@ class Thermal(StepKind[ThermalFields]):
         seen: set[str] = set()
         for position, place in enumerate(step.places):
             if not place.strip() or "/" in place:
-                checker.add(
-                    ("places", position), f"“{place}” is no name", "write a word or two"
-                )
+                checker.add(("places", position), f"“{place}” is no name", "write a word or two")
             if place in seen:
                 checker.add(("places", position), f"“{place}” stands twice", "leave one out")
             seen.add(place)
@@ -76,9 +74,7 @@ class Thermal(StepKind[ThermalFields]):
         if not step.at:
             return tuple(self._prompt(step, at, scene, place, None) for place in step.places)
         return tuple(
-            self._prompt(step, at, scene, place, time)
-            for time in step.at
-            for place in step.places
+            self._prompt(step, at, scene, place, time) for time in step.at for place in step.places
         )
 
     def _prompt(
@@ -101,9 +97,7 @@ class Thermal(StepKind[ThermalFields]):
             hold_for=holds(step.hold)[1],
         )
 
-    def limit(
-        self, step: ThermalFields, at: Pass, point: str
-    ) -> tuple[LimitFields | None, str]:
+    def limit(self, step: ThermalFields, at: Pass, point: str) -> tuple[LimitFields | None, str]:
         """The limit on temperature."""
         return getattr(step.limits, "temperature", None), "C"
 

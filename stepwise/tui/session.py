@@ -130,12 +130,10 @@ class Session:
             return self._enter_reason(plain)
         if self.mode is Mode.NOTE:
             return self._enter_note(plain)
-        if plain == "--":
-            return self.take_again()
-        if plain == "+":
-            return self.toggle_tone()
         if not plain:
             return self._enter_nothing()
+        if plain in BY_ENTERED:
+            return self.take_again() if plain == "--" else self.toggle_tone()
         if self.mode is not Mode.ANSWER or self.key is None:
             return Reply(clears=True, hint=self.standing_hint(), is_problem=True)
         return self._take(self.key, text)

@@ -49,9 +49,7 @@ def test_nothing_is_ever_overwritten(tmp_path: Path, folder: Path) -> None:
     ],
 )
 @pytest.mark.skipif(os.name != "posix", reason="such names cannot exist here")
-def test_a_copy_has_a_safe_name(
-    tmp_path: Path, folder: Path, source_name: str, name: str
-) -> None:
+def test_a_copy_has_a_safe_name(tmp_path: Path, folder: Path, source_name: str, name: str) -> None:
     Journal.create(folder).close()
     assert attach_file(folder, write(tmp_path / source_name)).name == name
     assert read_journal(folder).is_whole

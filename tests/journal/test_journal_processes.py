@@ -145,9 +145,7 @@ def test_a_log_held_by_another_process_is_refused_by_name_and_taken_after_its_ki
     assert holder.stdout is not None
     assert holder.stdout.readline() == "held\n"
     for take in (Journal.open, Journal.create):
-        with pytest.raises(
-            JournalHeld, match=rf"written by process {holder.pid} on .+ since 2"
-        ):
+        with pytest.raises(JournalHeld, match=rf"written by process {holder.pid} on .+ since 2"):
             take(folder)
     assert read_journal(folder).events == events  # reading needs no lock
     kill(holder)

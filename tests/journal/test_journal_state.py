@@ -103,9 +103,7 @@ def test_the_answer_in_force_is_the_last_one_that_was_not_withdrawn(
 ) -> None:
     state = fold(events)
     for key in ("a", "b", "c"):
-        about = [
-            e for e in events if e.kind in [*ANSWERS, "withdraw"] and e.data.get("key") == key
-        ]
+        about = [e for e in events if e.kind in [*ANSWERS, "withdraw"] and e.data.get("key") == key]
         if about and about[-1].kind != "withdraw":
             assert state.answers[key].seq == about[-1].seq
         else:
@@ -167,9 +165,7 @@ def test_the_frame_of_a_run_is_kept() -> None:
     )  # fmt: skip
     assert [(tone.key, tone.state) for tone in state.tones] == [("a", "on"), (None, "off")]
     assert [(note.key, note.text) for note in state.notes] == [(None, "fan noise")]
-    assert [(held.name, held.sha256) for held in state.attachments] == [
-        ("attached-01-a.csv", "ab")
-    ]
+    assert [(held.name, held.sha256) for held in state.attachments] == [("attached-01-a.csv", "ab")]
     assert [flag.data["name"] for flag in state.flags] == ["wrong-range"]
     assert state.ended == {"verdict": "in spec"}
     assert state.unknown == ()

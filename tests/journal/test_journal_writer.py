@@ -352,9 +352,7 @@ def test_a_journal_changed_by_another_program_takes_no_more(
     fill(2)
     with Journal.open(folder) as journal:
         meddle(journal.path)
-        with pytest.raises(
-            JournalError, match=r"not kept: (the journal is gone|another program)"
-        ):
+        with pytest.raises(JournalError, match=r"not kept: (the journal is gone|another program)"):
             journal.append("note", {"text": "where?"}, at(3))
 
 

@@ -125,9 +125,7 @@ def test_a_figure_with_its_form_is_read_back_without_conversion(value, form):
 
 
 @settings(max_examples=300, deadline=None, derandomize=True)
-@given(
-    st.floats(0.001, 900.0), st.sampled_from(list(Form)[:3]), st.sampled_from(list(Form)[:3])
-)
+@given(st.floats(0.001, 900.0), st.sampled_from(list(Form)[:3]), st.sampled_from(list(Form)[:3]))
 def test_a_form_turned_there_and_back_is_the_same_voltage(value, typed, kept):
     spelled = {Form.RMS: "Vrms", Form.PEAK: "Vpk", Form.PEAK_TO_PEAK: "Vpp"}
     there = parse_entry(f"{value!r}{spelled[typed]}"[:60], Expected(Answer.QUANTITY, "V", kept))

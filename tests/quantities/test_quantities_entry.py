@@ -20,9 +20,7 @@ from stepwise.quantities import (
     parse_entry,
 )
 
-AC = Expected(
-    Answer.QUANTITY, "V", Form.RMS, meter="ac", ranges=(0.1, 0.3, 1.0, 3.0, 10.0, 30.0)
-)
+AC = Expected(Answer.QUANTITY, "V", Form.RMS, meter="ac", ranges=(0.1, 0.3, 1.0, 3.0, 10.0, 30.0))
 AC_ANY = Expected(Answer.QUANTITY, "V", Form.RMS)
 PEAK = Expected(Answer.QUANTITY, "V", Form.PEAK)
 PEAK_TO_PEAK = Expected(Answer.QUANTITY, "V", Form.PEAK_TO_PEAK)

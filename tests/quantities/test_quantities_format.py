@@ -1,7 +1,6 @@
 """Figures as they are printed."""
 
 # One case a line reads better than one argument a line.
-# ruff: noqa: E501
 
 from __future__ import annotations
 

@@ -85,9 +85,7 @@ def correlated_inputs() -> tuple[Uncertain, Uncertain, Uncertain]:
 
 def test_correlation_of_the_readings_of_gum_h2():
     volts, amperes, phase = correlated_inputs()
-    assert (volts.value, amperes.value, phase.value) == pytest.approx(
-        (4.9990, 19.6610e-3, 1.04446)
-    )
+    assert (volts.value, amperes.value, phase.value) == pytest.approx((4.9990, 19.6610e-3, 1.04446))
     assert volts.standard_uncertainty == pytest.approx(0.0032, abs=5e-5)
     assert amperes.standard_uncertainty == pytest.approx(0.0095e-3, abs=5e-8)
     assert phase.standard_uncertainty == pytest.approx(0.00075, abs=5e-6)

@@ -1,0 +1,1 @@
+"""The screens and dialogs, each with its style sheet beside it."""

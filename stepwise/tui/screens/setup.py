@@ -142,11 +142,11 @@ class SetupScreen(Screen[None]):
     def action_back(self) -> None:
         """Back; a second Esc where something would be lost."""
         filled = {place: text for place, text in self._read().items() if text}
-        if filled != {place: text for place, text in self._saved.items() if text}:
-            if not self._leaves:
-                self._leaves = True
-                self._say("Not saved yet: Ctrl+S saves, Esc once more leaves it")
-                return
+        saved = {place: text for place, text in self._saved.items() if text}
+        if filled != saved and not self._leaves:
+            self._leaves = True
+            self._say("Not saved yet: Ctrl+S saves, Esc once more leaves it")
+            return
         self.dismiss(None)
 
     def _read(self) -> Values:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
-
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.message import Message
@@ -43,12 +41,12 @@ class SheetScreen(Screen[None]):
     """Leads through one run. Holds what is on the glass; the session holds the rest."""
 
     CSS_PATH = "sheet.tcss"
-    HORIZONTAL_BREAKPOINTS = [
+    HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012 - the toolkit declares them as lists
         (0, "-narrow"),
         (100, "-wide"),
         (150, "-very-wide"),
     ]
-    VERTICAL_BREAKPOINTS = [
+    VERTICAL_BREAKPOINTS = [  # noqa: RUF012 - as above
         (0, "-short"),
         (22, "-usual"),
         (30, "-medium"),
@@ -251,9 +249,9 @@ class SheetScreen(Screen[None]):
     def _tick(self) -> None:
         clock = self.session.tone_clock()
         self._show_tone(self._card())
-        if clock is not None and clock.on and clock.over >= 0:
-            if int(clock.over) % _BELL_EVERY == 0:
-                self._ring()
+        is_over = clock is not None and clock.on and clock.over >= 0
+        if clock is not None and is_over and int(clock.over) % _BELL_EVERY == 0:
+            self._ring()
 
     def _ring(self) -> None:
         if self._has_bell:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
+
 from stepwise.quantities import Answer, example
 from stepwise.run import Run
 from stepwise.tui.keys import BY_ID
@@ -60,17 +63,21 @@ def hints(session: Session) -> list[Hint]:
     return [*found, _hint("sheet.again"), _hint("sheet.note")]
 
 
+_PLACEHOLDERS: Mapping[Mode, str] = MappingProxyType(
+    {
+        Mode.REASON: "1 to 6, or own words",
+        Mode.NOTE: "a remark",
+        Mode.SHUT: "-- Enter takes the hold point again",
+        Mode.DONE: "Enter looks at the review",
+    }
+)
+
+
 def placeholder(session: Session) -> str:
     """What stands in the empty entry: how an answer may look."""
     prompt = session.prompt
-    if session.mode is Mode.REASON:
-        return "1 to 6, or own words"
-    if session.mode is Mode.NOTE:
-        return "a remark"
-    if session.mode is Mode.SHUT:
-        return "-- Enter takes the hold point again"
-    if session.mode is Mode.DONE or prompt is None:
-        return "Enter looks at the review"
+    if session.mode in _PLACEHOLDERS or prompt is None:
+        return _PLACEHOLDERS.get(session.mode, "")
     if session.is_confirm:
         return "y or + if it is so, n or - if it is not"
     if prompt.expected.answer is Answer.MARK:
