@@ -38,7 +38,7 @@ def positive(text: str | None, unit: str, at: Path, out: Problems) -> float | No
     """A quantity that must be above zero."""
     value = quantity(text, unit, at, out)
     if value is not None and value <= 0:
-        out.add(at, f"“{text}” is not above zero", "give what it is marked with")
+        out.add(at, f"“{text}” is not above zero", "give more than nothing")
         return None
     return value
 

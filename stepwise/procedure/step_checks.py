@@ -1,4 +1,4 @@
-"""What no step can know of itself: ids, hold points, and the names that steps hand on."""
+"""The steps in their order: what each kind finds wrong, and the names that steps hand on."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from stepwise.errors import NotationError
 from stepwise.procedure.locate import Path
 from stepwise.procedure.problems import Problems
-from stepwise.procedure.shape import nearest
+from stepwise.procedure.step_frame import check_frames
 from stepwise.procedure.step_salvage import check_salvaged, salvaged_names
 from stepwise.quantities import same_dimension, si_unit, spell
 from stepwise.steps import (
@@ -15,7 +15,6 @@ from stepwise.steps import (
     Checker,
     ReadingsFields,
     StepFields,
-    SweepFields,
     kind_name,
     starting_names,
 )
@@ -30,8 +29,7 @@ def check_steps(steps: Sequence[StepFields | None], raw: object, out: Problems) 
         out: Takes the problems.
     """
     entries = raw if isinstance(raw, list) else []
-    ids = [_id(entry) for entry in entries]
-    _check_ids(ids, out)
+    check_frames(entries, out)
     names = starting_names()
     for index, step in enumerate(steps):
         at: Path = ("step", index)
@@ -39,65 +37,8 @@ def check_steps(steps: Sequence[StepFields | None], raw: object, out: Problems) 
             check_salvaged(entries[index], at, names, out)
             names |= salvaged_names(entries[index])
             continue
-        _check_common(step, at, out)
-        _check_holds(step, at, ids, out)
         _check_name_clashes(step, at, names, out)
         names |= _check_kind(step, at, names, out)
-
-
-def _id(entry: object) -> str | None:
-    text = entry.get("id") if isinstance(entry, dict) else None
-    return text if isinstance(text, str) else None
-
-
-def _check_ids(ids: Sequence[str | None], out: Problems) -> None:
-    first: dict[str, int] = {}
-    for index, step_id in enumerate(ids):
-        if step_id is None:
-            continue
-        if step_id in first:
-            what = f"“{step_id}” is the id of step {first[step_id] + 1} too"
-            out.add(("step", index, "id"), what, "give each step its own")
-        else:
-            first[step_id] = index
-
-
-def _check_common(step: StepFields, at: Path, out: Problems) -> None:
-    checker = Checker({})
-    for name in ("on_time", "rest"):
-        seconds = checker.quantity((name,), getattr(step, name), "s")
-        if seconds is not None and seconds <= 0:
-            checker.add((name,), "is not above zero", "write for instance 15 s")
-    if len(set(step.repeat)) != len(step.repeat):
-        checker.add(("repeat",), "names one thing twice", "leave one out")
-    if isinstance(step, SweepFields) and step.load is not None and "load" in step.repeat:
-        checker.add(("load",), "stands beside repeat over the loads", "leave one out")
-    _hand_on(checker, at, out)
-
-
-def _check_holds(step: StepFields, at: Path, ids: Sequence[str | None], out: Problems) -> None:
-    position = at[1]
-    for path, held in _holds(step):
-        if held == step.id:
-            out.add((*at, *path), "a step cannot hold itself", "name a later step")
-        elif held not in ids:
-            known = [each for each in ids if each is not None]
-            out.add((*at, *path), f"there is no step “{held}”", nearest(held, known))
-        elif isinstance(position, int) and ids.index(held) < position:
-            what = f"“{held}” comes before this step and cannot wait for it"
-            out.add((*at, *path), what, "name a later step")
-
-
-def _holds(step: StepFields) -> Iterator[tuple[Path, str]]:
-    """Every step id in a hold list, with its place in the step."""
-    if isinstance(step.hold, tuple):
-        for index, held in enumerate(step.hold):
-            yield ("hold", index), held
-    if isinstance(step, ReadingsFields):
-        for place, ask in enumerate(step.readings):
-            if isinstance(ask.hold, tuple):
-                for index, held in enumerate(ask.hold):
-                    yield ("readings", place, "hold", index), held
 
 
 def _check_name_clashes(step: StepFields, at: Path, names: dict[str, str], out: Problems) -> None:

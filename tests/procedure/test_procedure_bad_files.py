@@ -67,6 +67,16 @@ CASES = {
         HEAD + STEP + 'rest = "3"\n',
         'p.toml:10: step "a", rest: “3” is a plain number; give s (time)',
     ),
+    "no time at all": (
+        HEAD + STEP + 'on_time = "0 s"\n',
+        'p.toml:10: step "a", on_time: “0 s” is not above zero; give more than nothing',
+    ),
+    "load beside loads": (
+        HEAD
+        + STEP.replace("confirm", "sweep").replace('items = ["x"]', 'points = ["20 Hz"]')
+        + 'repeat = ["load"]\nload = "8 ohm"\n',
+        'p.toml:11: step "a", load: stands beside repeat over the loads; leave one out',
+    ),
     "empty title": (
         HEAD + STEP.replace('"A"', '" "'),
         'p.toml:8: step "a", title: is empty; write a word or more',
@@ -214,7 +224,7 @@ def test_everything_wrong_is_told_at_once_in_the_order_of_the_lines() -> None:
         + '[step.limits]\npower = { min = "80 % of v" }\nsgag = {}\n'
     )
     lines = [line.split(": ", 1)[0] for line in told(text)]
-    assert lines == ["p.toml:3", "p.toml:9", "p.toml:16", "p.toml:17", "p.toml:24", "p.toml:25"]
+    assert lines == [f"p.toml:{line}" for line in (3, 9, 10, 16, 17, 25, 26)]
 
 
 def test_a_faulty_reading_does_not_put_later_steps_in_the_wrong() -> None:

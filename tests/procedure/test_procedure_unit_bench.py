@@ -132,7 +132,7 @@ UNIT_CASES = {
         [
             "u.toml:5: ratings.reservoir_rating: “50 A” is A (current); give V (voltage)",
             "u.toml:6: ratings.minimum_laod: is not a known key; did you mean “minimum_load”?",
-            "u.toml:9: claim 1, power: “-60 W” is not above zero; give what it is marked with",
+            "u.toml:9: claim 1, power: “-60 W” is not above zero; give more than nothing",
         ],
     ),
     "channel twice": (

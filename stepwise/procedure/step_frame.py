@@ -1,0 +1,95 @@
+"""What all kinds of step share, checked on the tables as written: ids, times, hold points.
+
+Whether the rest of a step is sound does not matter here, so that a fault elsewhere in it hides
+nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from stepwise.procedure.locate import Path
+from stepwise.procedure.problems import Problems
+from stepwise.procedure.quantity_fields import positive
+from stepwise.procedure.shape import nearest
+
+
+def check_frames(entries: Sequence[object], out: Problems) -> None:
+    """Check ids, times and hold lists of all steps.
+
+    Args:
+        entries: The steps as TOML gave them.
+        out: Takes the problems.
+    """
+    ids = [_id(entry) for entry in entries]
+    _check_ids(ids, out)
+    for index, entry in enumerate(entries):
+        if isinstance(entry, dict):
+            _check_times(entry, ("step", index), out)
+            _check_repeat(entry, ("step", index), out)
+            _check_holds(entry, index, ids, out)
+
+
+def _id(entry: object) -> str | None:
+    text = entry.get("id") if isinstance(entry, dict) else None
+    return text if isinstance(text, str) else None
+
+
+def _check_ids(ids: Sequence[str | None], out: Problems) -> None:
+    first: dict[str, int] = {}
+    for index, step_id in enumerate(ids):
+        if step_id is None:
+            continue
+        if step_id in first:
+            what = f"“{step_id}” is the id of step {first[step_id] + 1} too"
+            out.add(("step", index, "id"), what, "give each step its own")
+        else:
+            first[step_id] = index
+
+
+def _check_times(entry: dict[str, object], at: Path, out: Problems) -> None:
+    for name in ("on_time", "rest"):
+        text = entry.get(name)
+        if isinstance(text, str):
+            positive(text, "s", (*at, name), out)
+
+
+def _check_repeat(entry: dict[str, object], at: Path, out: Problems) -> None:
+    repeat = entry.get("repeat")
+    if not isinstance(repeat, list):
+        return
+    if any(each in repeat[:index] for index, each in enumerate(repeat)):
+        out.add((*at, "repeat"), "names one thing twice", "leave one out")
+    if "load" in repeat and "load" in entry:
+        out.add((*at, "load"), "stands beside repeat over the loads", "leave one out")
+
+
+def _check_holds(
+    entry: dict[str, object], position: int, ids: Sequence[str | None], out: Problems
+) -> None:
+    known = [each for each in ids if each is not None]
+    for path, held in _holds(entry):
+        at = ("step", position, *path)
+        if held == ids[position]:
+            out.add(at, "a step cannot hold itself", "name a later step")
+        elif held not in known:
+            out.add(at, f"there is no step “{held}”", nearest(held, known))
+        elif ids.index(held) < position:
+            what = f"“{held}” comes before this step and cannot wait for it"
+            out.add(at, what, "name a later step")
+
+
+def _holds(entry: dict[str, object]) -> Iterator[tuple[Path, str]]:
+    """Every step id in a hold list, with its place in the step."""
+    yield from _names_in(entry.get("hold"), ("hold",))
+    readings = entry.get("readings")
+    for place, ask in enumerate(readings if isinstance(readings, list) else ()):
+        if isinstance(ask, dict):
+            yield from _names_in(ask.get("hold"), ("readings", place, "hold"))
+
+
+def _names_in(hold: object, at: Path) -> Iterator[tuple[Path, str]]:
+    if isinstance(hold, list):
+        for index, held in enumerate(hold):
+            if isinstance(held, str):
+                yield (*at, index), held
