@@ -15,15 +15,16 @@ def show(arguments: argparse.Namespace) -> int:
     from stepwise.report import run_record, sheet_text
     from stepwise.run import read_run
 
-    run, record = read_run(find_log(arguments.log, logs_folder(arguments.logs)))
+    view = read_run(find_log(arguments.log, logs_folder(arguments.logs)))
+    run, record = view.run, view.record
     if arguments.json:
         import json
 
         print(json.dumps(run_record(run, record), ensure_ascii=False, allow_nan=False, indent=1))
     else:
         print(sheet_text(run), end="")
-    for damage in record.damages:
-        print(f"stepwise: {record.path}:{damage.line}: this line {damage.reason}", file=sys.stderr)
+    for warning in view.warnings:
+        print(f"stepwise: {warning}", file=sys.stderr)
     return 1 if run.review().verdict == "out of spec" or record.damages else 0
 
 
@@ -35,10 +36,11 @@ def logs(arguments: argparse.Namespace) -> int:
 
     for folder in find_log_folders(logs_folder(arguments.logs)):
         try:
-            run, record = read_run(folder)
+            view = read_run(folder)
         except StepwiseError as error:
             print(f"{folder.name}  {error}")
             continue
+        run, record = view.run, view.record
         state = run.review().verdict if run.ended else "unfinished"
         marks = " (rehearsal)" if run.state.begin.get("rehearsal") else ""
         marks += "" if record.is_whole else " (damaged)"

@@ -8,7 +8,7 @@ from pathlib import Path
 from stepwise.errors import StepwiseError
 
 
-class NoSuchLog(StepwiseError):  # noqa: N818, reads as a sentence
+class NoSuchLog(StepwiseError):
     """A log that is named but not there."""
 
 

@@ -110,9 +110,10 @@ def _log_entry(folder: Path) -> LogEntry:
     from stepwise.run import read_run
 
     try:
-        run, record = read_run(folder)
+        view = read_run(folder)
     except StepwiseError as error:
         return LogEntry(folder, folder.name, problem=str(error))
+    run, record = view.run, view.record
     review = run.review()
     title = f"{run.plan.unit.name} · {run.plan.procedure.title} · {folder.name[:10]}"
     problem = "" if not record.damages else "the log is damaged; see stepwise check"
@@ -145,7 +146,7 @@ def _rehearsal(logs: Path) -> tuple[Run, AnsweringBench]:
 def _review(folder: Path) -> Review:
     from stepwise.run import read_run
 
-    return read_run(folder)[0].review()
+    return read_run(folder).run.review()
 
 
 def _read_toml(kind: FileKind, name: str) -> str:

@@ -133,7 +133,7 @@ def _slope(
     function: Callable[..., float], values: list[float], place: int, spread: float, centre: float
 ) -> float:
     """Central difference; at an edge of the domain, the side there is, over all of `spread`."""
-    step = _STEP * spread
+    step = _STEP * spread or spread  # the smallest floats have no hundredth
     above = _nudged(function, values, place, step)
     below = _nudged(function, values, place, -step)
     if above is not None and below is not None:

@@ -58,9 +58,9 @@ class Channel:
     input_ohms: float = 22e3
     coupling_farads: float = 1.2e-6
     input_filter_hertz: float = 100e3
-    loop_hertz: float = 500e3
+    loop_hertz: float = 1.0e6
     """Where the gain round the feedback loop is 1 [Hz]."""
-    second_pole_hertz: float = 250e3
+    second_pole_hertz: float = 240e3
     """The loop's second pole, which leaves it so much and no more phase [Hz]."""
     open_loop_ohms: float = 6.0
     """Output resistance before feedback lowers it [ohm]."""

@@ -15,7 +15,7 @@ from stepwise.rehearsal.amplifier import Channel
 from stepwise.rehearsal.board import Board
 
 
-class UnknownFault(StepwiseError, ValueError):  # noqa: N818, a fault of the board by its name
+class UnknownFault(StepwiseError, ValueError):
     """A fault that cannot be rehearsed."""
 
     def __init__(self, name: str, known: tuple[str, ...]) -> None:

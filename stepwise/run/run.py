@@ -39,13 +39,10 @@ Clock = Callable[[], datetime]
 class Run:
     """One unit, one procedure, one bench, one journal."""
 
-    def __init__(
-        self, plan: Plan, journal: Keeper, clock: Clock, *, transcribing: bool = False
-    ) -> None:
+    def __init__(self, plan: Plan, journal: Keeper, clock: Clock) -> None:
         self.plan = plan
         self._journal = journal
         self._clock = clock
-        self._transcribing = transcribing
         self._workings = Workings(plan.procedure.steps, KINDS, plan.scene)
         self.prompts: tuple[Prompt, ...] = self._workings.prompts
         """Every prompt of the run, in order."""
@@ -83,7 +80,7 @@ class Run:
         except JournalError:
             journal.close()
             raise
-        return cls(plan, journal, clock, transcribing=transcribing)
+        return cls(plan, journal, clock)
 
     @classmethod
     def resume(cls, folder: Path, clock: Clock) -> Self:
@@ -136,7 +133,7 @@ class Run:
 
     @property
     def transcribed(self) -> bool:
-        """Whether the readings were noted elsewhere and entered afterwards."""
+        """Whether it was noted elsewhere and entered afterwards: hold points close nothing."""
         return self._state.begin.get("transcribed") is True
 
     @property
@@ -214,7 +211,7 @@ class Run:
         """
         prompt = self.prompt(key)
         refusal = self._why_not(prompt)
-        if not refusal and prompt.hold and not self._transcribing:
+        if not refusal and prompt.hold and not self.transcribed:
             refusal = "A hold point cannot be skipped: satisfy it, or end the run"
         if not refusal and not reason.strip() and not prompt.optional:
             refusal = "Say why it is skipped"
@@ -296,8 +293,6 @@ class Run:
     def _why_not(self, prompt: Prompt) -> str:
         if self.ended:
             return "The run is ended; open it again to add to it"
-        if self._transcribing:
-            return ""  # it has all happened already: nothing can be held shut any more
         held_by = self._progress.closed_steps.get(prompt.step)
         if held_by is not None:
             return f"Closed until the hold point “{self._by_key[held_by].ask}” is satisfied"

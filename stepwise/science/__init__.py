@@ -139,6 +139,11 @@ from stepwise.science.second_order import (
     resonance_peak_db,
     ringing_hertz,
 )
+from stepwise.science.sine_capture import (
+    Harmonic,
+    SineAnalysis,
+    analyse_sine,
+)
 from stepwise.science.supply import (
     average_rail_current,
     ceiling_power,
@@ -151,6 +156,14 @@ from stepwise.science.supply import (
     sag_percent,
     sagging_ceiling_peak,
 )
+from stepwise.science.supply_model import (
+    LinearSupply,
+    PredictedCeiling,
+    predicted_ceiling,
+    rail_at_current,
+    reservoir_margin_percent,
+    transformer_source_ohms,
+)
 from stepwise.science.thermal import (
     dissipation_class_b,
     efficiency_class_b_percent,
@@ -161,6 +174,10 @@ from stepwise.science.thermal import (
     time_constant_three_points,
     time_to_reach,
     worst_dissipation,
+)
+from stepwise.science.thermal_fit import (
+    ApproachFit,
+    fit_exponential_approach,
 )
 
 __all__ = [
@@ -175,15 +192,21 @@ __all__ = [
     "SQRT_2",
     "THD_OF_SQUARE_PERCENT",
     "WORTH_A_PARAMETER",
+    "ApproachFit",
     "EndOfResponse",
     "FirstOrderFit",
+    "Harmonic",
+    "LinearSupply",
     "Minimum",
     "Model",
     "Peak",
+    "PredictedCeiling",
     "ResponseFit",
     "Series",
     "Side",
+    "SineAnalysis",
     "a_weighting_db",
+    "analyse_sine",
     "average_meter_reading",
     "average_rail_current",
     "ceiling_power",
@@ -212,6 +235,7 @@ __all__ = [
     "final_temperature_three_points",
     "first_order_highpass_db",
     "first_order_lowpass_db",
+    "fit_exponential_approach",
     "fit_first_order_high",
     "fit_first_order_low",
     "fit_response",
@@ -239,13 +263,16 @@ __all__ = [
     "power_ratio_for_overdrive",
     "power_ratio_for_thd",
     "power_ratio_from_db",
+    "predicted_ceiling",
     "quality_factor",
+    "rail_at_current",
     "rail_from_secondary",
     "rail_to_rail",
     "ratio_from_db",
     "ratio_squared",
     "reference_index",
     "regulation_percent",
+    "reservoir_margin_percent",
     "resonance_peak_db",
     "response_peaks",
     "ringing_hertz",
@@ -275,6 +302,7 @@ __all__ = [
     "tilt_percent_of_half_swing",
     "time_constant_three_points",
     "time_to_reach",
+    "transformer_source_ohms",
     "voltage_ratio_db",
     "volts_for_power",
     "volts_from_dbu",

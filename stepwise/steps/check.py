@@ -45,7 +45,7 @@ class Checker:
             remedy = f"write for instance {error.nearest}" if error.nearest else ""
             self.add(path, f"“{text}” {error.reason}", remedy)
         except DimensionError as error:
-            self.add(path, f"“{text}” is {error.got}", f"give {error.expected}")
+            self.add(path, error.got, f"give {error.expected}")
         return None
 
     def limit(self, path: Path, limit: LimitFields | None, unit: str) -> None:

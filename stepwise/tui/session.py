@@ -309,7 +309,8 @@ class Session:
             self._tone_key = outcome.key
         self._collect(outcome)
         self._proceed()
-        return Reply(clears=True, hint=outcome.message, outcome=outcome)
+        kept = "kept, " if outcome.status is Status.KEPT else ""
+        return Reply(clears=True, hint=f"{kept}{outcome.message}", outcome=outcome)
 
     def _collect(self, outcome: Outcome) -> None:
         gone = {flag.identity for flag in outcome.cleared}

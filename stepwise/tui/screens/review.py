@@ -21,9 +21,10 @@ from stepwise.tui.services import Services
 from stepwise.tui.widgets.bars import Hints, TopBar
 from stepwise.tui.widgets.columns import fit
 from stepwise.tui.widgets.limit_bar import limit_bar
-from stepwise.tui.words import VERDICT_STYLES, variable, verdict_text
+from stepwise.tui.words import VERDICT_MARKS, VERDICT_STYLES, variable, verdict_text
 
-_NAME, _FIGURE = 40, 20
+_NAME, _FIGURE, _VERDICT = 40, 20, 24
+_WIDE = 110
 
 
 class ReviewScreen(Screen[None]):
@@ -56,6 +57,10 @@ class ReviewScreen(Screen[None]):
     def on_mount(self) -> None:
         """Print it."""
         self.query_one("#review", VerticalScroll).focus()
+        self._show()
+
+    def on_resize(self) -> None:
+        """Print it for the new width."""
         self._show()
 
     def action_back(self) -> None:
@@ -102,7 +107,9 @@ class ReviewScreen(Screen[None]):
 
     def _show(self) -> None:
         self.query_one(TopBar).show(f"Review · {self._folder.name}")
-        self.query_one("#review-text", Static).update(review_content(self._review, self._folder))
+        self.query_one("#review-text", Static).update(
+            review_content(self._review, self._folder, max(40, self.size.width - 6))
+        )
         shown = [("Esc", "back", "back")]
         if self._run is not None and not self._run.ended:
             shown.append(("e", "end the run", "end"))
@@ -111,20 +118,21 @@ class ReviewScreen(Screen[None]):
         self.query_one(Hints).show([*shown, ("Ctrl+Q", "leave", "")])
 
 
-def review_content(review: Review, folder: Path) -> Content:
+def review_content(review: Review, folder: Path, width: int) -> Content:
     """A whole review as text.
 
     Args:
         review: What the run comes to.
         folder: Where its log is.
+        width: Cells across; what has no room is left out rather than broken.
     """
     style = f"bold {variable(VERDICT_STYLES[review.verdict])}"
     parts = [
-        Content.assemble((verdict_text(review.verdict), style), f"\n{review.sentence}"),
+        Content.styled(f"{VERDICT_MARKS[review.verdict]} {review.sentence}", style),
         Content.assemble(("log  ", "$faint"), str(folder)),
     ]
     if review.results:
-        parts.append(_block("Results", [_result(each) for each in review.results]))
+        parts.append(_block("Results", [_result(each, width) for each in review.results]))
     if review.flags:
         head = Content.styled("Flags", "bold")
         parts.append(Content("\n\n").join([head, *map(flag_with_evidence, review.flags)]))
@@ -154,7 +162,7 @@ def _block(head: str, rows: list[Content]) -> Content:
     return Content("\n").join([Content.styled(head, "bold"), *rows])
 
 
-def _result(result: Result) -> Content:
+def _result(result: Result, width: int) -> Content:
     where = " · ".join(part for part in (result.channel, result.load) if part)
     name = f"{where} · {result.label}" if where else result.label
     judgement = result.judgement
@@ -163,13 +171,17 @@ def _result(result: Result) -> Content:
     chance = ""
     if judgement.verdict is Verdict.TOO_CLOSE and judgement.probability is not None:
         chance = f" ({judgement.probability:.0%} inside)"
+    is_wide = width >= _WIDE
+    bar = f"{limit_bar(judgement, position)} " if is_wide else ""
+    held = f"  {limit.text}" if limit is not None and is_wide else ""
+    verdict = fit(verdict_text(judgement.verdict) + chance, _VERDICT)
     return Content.assemble(
-        fit(name.replace("ohm", "Ω"), _NAME),
+        fit(name.replace("ohm", "Ω"), _NAME if is_wide else width - _FIGURE - _VERDICT - 2),
         " ",
         fit(format_uncertain(result.measure, result.unit), _FIGURE),
-        f" {limit_bar(judgement, position)} ",
-        (verdict_text(judgement.verdict) + chance, variable(VERDICT_STYLES[judgement.verdict])),
-        (f"  {limit.text}" if limit is not None else "", "$faint"),
+        f" {bar}",
+        (verdict if is_wide else verdict.rstrip(), variable(VERDICT_STYLES[judgement.verdict])),
+        (held, "$faint"),
     )
 
 

@@ -22,7 +22,7 @@ from stepwise.tui.screens.sheet_parts import (
 from stepwise.tui.services import Services
 from stepwise.tui.session import Mode, Reply, Session
 from stepwise.tui.widgets.bars import Hints, TopBar
-from stepwise.tui.widgets.card import CardBody, CardHead
+from stepwise.tui.widgets.card import CardBody, CardHead, Room
 from stepwise.tui.widgets.curve_plot import CurvePlot
 from stepwise.tui.widgets.echo import EchoLine
 from stepwise.tui.widgets.entry import ReadingEntry
@@ -209,6 +209,7 @@ class SheetScreen(Screen[None]):
         self.query_one(Seen).show(session.seen)
         self.query_one(SeenLine).show(session.seen)
         self.query_one(StopBanner).show(session.alarm)
+        self.set_class(session.alarm is not None, "-shouting")
         self.query_one(Hints).show(hints(session))
         self._show_tone(card)
         entry = self.query_one(ReadingEntry)
@@ -225,8 +226,15 @@ class SheetScreen(Screen[None]):
             return
         panel = session.bench.panel(card.prompt, card) if session.bench is not None else ()
         before = session.run.line(card.prompt.key) if session.is_again else None
-        is_roomy = self.size.height >= _ROOMY_FROM
-        body.show(card, session.mode, panel, before, is_roomy=is_roomy)
+        body.show(card, session.mode, panel, before, self._room(card))
+
+    def _room(self, card: Card) -> Room:
+        first = next(each for each in self.session.run.prompts if each.step == card.prompt.step)
+        return Room(
+            width=self.query_one("#card-middle").size.width - LastResult.WIDTH - 1,
+            is_roomy=self.size.height >= _ROOMY_FROM,
+            is_first=first.key == card.prompt.key or self.session.is_again,
+        )
 
     def _show_picture(self, card: Card | None) -> None:
         plot = self.query_one(CurvePlot)
@@ -234,6 +242,7 @@ class SheetScreen(Screen[None]):
         if card is not None and card.prompt.kind == "sweep" and self._shows_picture:
             curve = self.session.run.curve(card.prompt.step, card.prompt.of.channel)
         plot.display = curve is not None
+        self.set_class(curve is not None, "-pictured")
         if curve is not None:
             plot.show(curve)
 

@@ -19,7 +19,8 @@ def ledger_rows(run: Run) -> list[Row]:
     lines_of: dict[str, list[Row]] = {}
     for line in run.sheet():
         lines_of.setdefault(line.step, []).append(line)
-    closed = run.closed_steps()
+    # Before a hold point is asked at all, everything is shut, and saying so helps nobody.
+    closed = {step for step, key in run.closed_steps().items() if run.line(key) is not None}
     rows: list[Row] = []
     for number, step in enumerate(run.plan.procedure.steps, start=1):
         lines = lines_of.get(step.id, [])
@@ -32,7 +33,7 @@ def ledger_rows(run: Run) -> list[Row]:
 def top_ends(session: Session) -> tuple[str, str]:
     """What is tested, and how far it is."""
     run = session.run
-    rehearsal = f"Rehearsal: {session.bench.title} · " if session.bench is not None else ""
+    rehearsal = "Rehearsal · " if session.bench is not None else ""
     left = f"{rehearsal}{run.plan.unit.name} · {run.plan.procedure.title}"
     stops = sum(flag.severity.value == "stop" for flag in run.flags())
     stop = f"■ {stops} stop · " if stops else ""

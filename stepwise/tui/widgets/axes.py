@@ -47,7 +47,7 @@ class Axes:
 
     def levels(self) -> Iterator[float]:
         """Levels of the grid [dB], not more than there are rows for."""
-        rows = max(2, self.down // 8)
+        rows = max(2, self.down // 6)
         span = self.top_db - self.bottom_db
         step = next((each for each in _STEPS if span / each <= rows), _STEPS[-1])
         level = math.ceil(self.bottom_db / step) * step

@@ -2,15 +2,31 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from textual.content import Content
 from textual.widgets import Static
 
-from stepwise.quantities import Answer, format_value
+from stepwise.quantities import Answer, format_value, si_unit
 from stepwise.run import Card, SheetLine
 from stepwise.steps import Prompt, Setting
 from stepwise.tui.session import REASONS, Mode
+from stepwise.tui.widgets.columns import fit
 
-_INDENT = "  "
+_WORD = 9
+"""Cells of the word in front of a line."""
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """What there is room for."""
+
+    width: int
+    """Cells across."""
+    is_roomy: bool
+    """Room for the how of the step, and for all cautions at every prompt."""
+    is_first: bool
+    """The first prompt of its step, where cautions are said in full."""
 
 
 class CardHead(Static):
@@ -46,8 +62,7 @@ class CardBody(Static):
         mode: Mode,
         panel: tuple[Setting, ...],
         before: SheetLine | None,
-        *,
-        is_roomy: bool,
+        room: Room,
     ) -> None:
         """Print a card.
 
@@ -56,7 +71,7 @@ class CardBody(Static):
             mode: What the entry is for.
             panel: What simulated instruments show, in a rehearsal.
             before: The line that is taken again.
-            is_roomy: Whether there is room for the how of the step.
+            room: What there is room for.
         """
         if mode is Mode.REASON:
             self.update(_reasons(card.prompt))
@@ -65,13 +80,11 @@ class CardBody(Static):
         if before is not None:
             had = before.outcome or before.as_read or before.typed
             lines.append(_row("before", f"{had}, typed {before.typed}", "$faint"))
-        if card.settings:
-            lines.append(_settings(card.settings))
-        lines.extend(_meter_and_limit(card))
-        lines.extend(_row("caution", f"! {text}", "bold $caution") for text in card.cautions)
-        if panel:
-            lines.extend(_row(each.what, each.to, "$close-call") for each in panel)
-        if is_roomy and card.how:
+        lines.extend(_settings(card.settings, room.width))
+        lines.extend(_meter_and_limit(card, room))
+        lines.extend(_row(each.what, each.to, "$close-call") for each in panel)
+        lines.extend(_cautions(card.cautions, room))
+        if room.is_roomy and card.how:
             lines.append(_row("how", card.how, "$faint"))
         self.update(Content("\n").join(lines))
 
@@ -98,28 +111,49 @@ def _reasons(prompt: Prompt) -> Content:
     return Content("\n").join(rows)
 
 
-def _settings(settings: tuple[Setting, ...]) -> Content:
-    """All settings, one after another: what is faint, to what is plain."""
-    parts: list[Content | str | tuple[str, str]] = [("set".ljust(9), "$faint")]
-    for place, setting in enumerate(settings):
-        parts.append("   " if place else "")
-        parts.append((f"{setting.what} ", "$faint"))
-        parts.append((setting.to.replace("ohm", "Ω"), "bold"))
-    return Content.assemble(*parts)
+def _settings(settings: tuple[Setting, ...], width: int) -> list[Content]:
+    """All settings, as many a line as fit, none parted: what is faint, to what is plain."""
+    rows: list[Content] = []
+    used = 0
+    for setting in settings:
+        to = setting.to.replace("ohm", "Ω")
+        each = Content.assemble((f"{setting.what} ", "$faint"), (to, "bold"))
+        if rows and used + 3 + each.cell_length <= width:
+            rows[-1] = rows[-1] + "   " + each
+            used += 3 + each.cell_length
+            continue
+        rows.append(Content.styled(("" if rows else "set").ljust(_WORD), "$faint") + each)
+        used = _WORD + each.cell_length
+    return rows
 
 
-def _meter_and_limit(card: Card) -> list[Content]:
+def _meter_and_limit(card: Card, room: Room) -> list[Content]:
     expected = card.prompt.expected
     rows = []
     if expected.meter:
-        ranges = ", ".join(format_value(each, expected.unit or "V") for each in expected.ranges)
         form = f"{expected.unit} {expected.form}".strip().replace("ohm", "Ω")
         hint = ", ".join(part for part in (expected.meter, form) if part)
-        rows.append(_row("meter", f"{hint}; ranges {ranges}" if ranges else hint))
+        rows.append(_row("meter", hint))
+        if expected.ranges and room.is_roomy:
+            # Ranges of a level are those of the voltmeter that reads it.
+            unit = "V" if expected.answer is Answer.LEVEL else expected.unit
+            ranges = ", ".join(format_value(each, si_unit(unit)) for each in expected.ranges)
+            rows.append(_row("ranges", ranges))
     if card.limit_text:
         rows.append(_row("limit", card.limit_text))
     return rows
 
 
+def _cautions(cautions: tuple[str, ...], room: Room) -> list[Content]:
+    """In full where the step begins; later their beginnings, to be read whole with `?`."""
+    if room.is_first or room.is_roomy:
+        return [_row("caution", f"! {text}", "bold $caution") for text in cautions]
+    if not cautions:
+        return []
+    more = f" (? all {len(cautions)})" if len(cautions) > 1 else " (?)"
+    text = fit(f"! {cautions[0]}", max(8, room.width - _WORD - len(more)))
+    return [Content.assemble(("caution  ", "$faint"), (text, "$caution"), (more, "$faint"))]
+
+
 def _row(word: str, text: str, style: str = "$ink") -> Content:
-    return Content.assemble((word.ljust(9), "$faint"), (text, style))
+    return Content.assemble((word.ljust(_WORD), "$faint"), (text, style))

@@ -12,12 +12,12 @@ from stepwise.tui.widgets.limit_bar import WIDTH as BAR
 from stepwise.tui.widgets.limit_bar import limit_bar
 from stepwise.tui.words import verdict_text
 
-_GAP = 2
+_GAP = 1
 _VERDICT = 19
 _READ = 17
 _TYPED = 12
 _OUTCOME = 30
-_LEAST_WHAT = 22
+_LEAST_WHAT = 26
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ class Columns:
 
 def columns_for(width: int) -> Columns:
     """Share `width` cells: what matters less is left out first."""
-    left = width - 2 - _VERDICT
+    left = width - 2 - _GAP - _VERDICT
     read = _READ + _GAP
     left -= read
     bar = BAR + _GAP if left - BAR - _GAP >= _LEAST_WHAT else 0
@@ -48,7 +48,7 @@ def columns_for(width: int) -> Columns:
     left -= typed
     outcome = min(_OUTCOME + _GAP, left - 30) if left >= 30 + 20 else 0
     return Columns(
-        what=max(8, left - outcome - _GAP),
+        what=max(8, left - outcome),
         typed=max(0, typed - _GAP),
         read=_READ,
         outcome=max(0, outcome - _GAP),

@@ -16,8 +16,9 @@ _CLASSES = tuple(f"-{style}" for style in dict.fromkeys(VERDICT_STYLES.values())
 class LastResult(Vertical):
     """What was taken last, its main figure large, its verdict below."""
 
+    WIDTH = 27
     DEFAULT_CSS = """
-    LastResult { width: 27; height: 5; }
+    LastResult { height: 5; }
     LastResult Digits { width: auto; height: 3; }
     LastResult #last-figure { height: 3; }
     LastResult #last-unit { width: 1fr; height: 3; content-align: left bottom; padding-left: 1; }
@@ -26,6 +27,7 @@ class LastResult(Vertical):
 
     def __init__(self) -> None:
         super().__init__(id="last")
+        self.styles.width = self.WIDTH
 
     def compose(self) -> ComposeResult:
         """Name, figure with unit, verdict."""

@@ -133,7 +133,7 @@ class Ledger(ScrollView, can_focus=False):
         style = self.get_component_rich_style(f"ledger--{VERDICT_STYLES[line.verdict]}")
         verdict = base + Style(color=style.color, bold=style.bold)
         return [
-            Segment(sign + line_text(line, self._columns) + "  ", base),
+            Segment(sign + line_text(line, self._columns) + " ", base),
             Segment(fit(line_verdict(line), self._columns.verdict), verdict),
             Segment("", base),
         ]

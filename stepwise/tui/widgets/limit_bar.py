@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from stepwise.judge import Judgement
 
-WIDTH = 9
+WIDTH = 8
 
 
 def limit_bar(judgement: Judgement | None, position: float | None, width: int = WIDTH) -> str:

@@ -1,0 +1,129 @@
+"""An exponential approach fitted to timed temperatures: where the heat is going, how surely."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from stepwise.science.domain import FloatArray, Number, positive
+from stepwise.science.least_squares import minimise
+from stepwise.science.thermal import exponential_approach
+
+_GRID = np.geomspace(0.05, 20.0, 120)
+_GRID.setflags(write=False)
+"""Time constants to start from, over the span of the readings; beyond them nothing is told."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ApproachFit:
+    """An exponential approach that fits some temperatures."""
+
+    start: float
+    """Temperature at t = 0 [degC]."""
+    final: float
+    """Temperature after a long time [degC]."""
+    tau_s: float
+    """Time constant [s]."""
+    covariance: FloatArray
+    """Covariance of start [degC], final [degC] and ln(tau) [1], shape (3, 3)."""
+    chi_square: float
+    """Sum of squared residuals over their standard uncertainties [1]."""
+    freedom: int
+    """Points less parameters [1]."""
+
+    @property
+    def standard_final(self) -> float:
+        """Standard uncertainty of the final temperature [K]."""
+        return math.sqrt(float(self.covariance[1, 1]))
+
+    @property
+    def standard_tau_s(self) -> float:
+        """Standard uncertainty of the time constant [s]."""
+        return self.tau_s * math.sqrt(float(self.covariance[2, 2]))
+
+    def temperature(self, t: Number) -> Number:
+        """Temperature [degC] at the time `t` [s] of the fit."""
+        return exponential_approach(t, self.start, self.final, self.tau_s)
+
+
+def fit_exponential_approach(
+    times_s: ArrayLike, temperatures: ArrayLike, standard_kelvin: ArrayLike
+) -> ApproachFit | None:
+    """Fit start, end and time constant to temperatures taken at any times.
+
+    Args:
+        times_s: Times of the readings [s], shape (n,), n >= 3, not all equal.
+        temperatures: Readings [degC], shape (n,).
+        standard_kelvin: Standard uncertainty of each reading [K], > 0, a scalar or shape (n,).
+
+    Returns:
+        The fit; None when the readings do not bend towards an end: a time constant beyond 20
+        times, or below a twentieth of, the span of the readings fits best.
+
+    Raises:
+        ValueError: Fewer than three readings, no span of time, or values that are not usable.
+
+    Source:
+        Weighted least squares; the start by a search over the time constant, for each of which
+        start and end are linear (variable projection, Golub and Pereyra 1973, from memory).
+
+    Example:
+        >>> fit = fit_exponential_approach([0.0, 60.0, 120.0], [30.0, 40.0, 46.0], 0.5)
+        >>> round(fit.final, 3), round(fit.standard_final, 2)
+        (55.0, 5.01)
+    """
+    times, readings, standard = _checked(times_s, temperatures, standard_kelvin)
+    span = float(np.ptp(times))
+    losses = [_projected(times, readings, standard, span * factor)[0] for factor in _GRID]
+    best = int(np.argmin(losses))
+    if best in (0, _GRID.size - 1):
+        return None
+    tau = span * float(_GRID[best])
+    _, linear = _projected(times, readings, standard, tau)
+
+    def model(parameters: FloatArray) -> tuple[FloatArray, FloatArray]:
+        decay = np.exp(-times / math.exp(min(parameters[2], 50.0)))
+        swing = parameters[1] - parameters[0]
+        approach = parameters[1] - swing * decay
+        by_tau = -swing * decay * times / math.exp(min(parameters[2], 50.0))
+        slopes = np.column_stack((decay, 1.0 - decay, by_tau))
+        return (readings - approach) / standard, -slopes / standard[:, np.newaxis]
+
+    found = minimise(model, np.array([*linear, math.log(tau)]))
+    start, final, log_tau = (float(each) for each in found.parameters)
+    if not np.isfinite(found.covariance).all():
+        return None
+    return ApproachFit(
+        start, final, math.exp(log_tau), found.covariance, found.cost, times.size - 3
+    )
+
+
+def _checked(
+    times_s: ArrayLike, temperatures: ArrayLike, standard_kelvin: ArrayLike
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    times = np.asarray(times_s, dtype=np.float64)
+    readings = np.asarray(temperatures, dtype=np.float64)
+    if times.ndim != 1 or times.shape != readings.shape or times.size < 3:
+        raise ValueError("an approach needs at least three times with a temperature each")
+    standard = np.broadcast_to(np.asarray(standard_kelvin, dtype=np.float64), times.shape)
+    if not (np.isfinite(times).all() and np.isfinite(readings).all()):
+        raise ValueError("times and temperatures must be finite numbers")
+    if not (np.isfinite(standard).all() and (standard > 0.0).all()):
+        raise ValueError("standard_kelvin must be positive numbers")
+    positive(float(np.ptp(times)), "the span of times_s")
+    return times, readings, standard
+
+
+def _projected(
+    times: FloatArray, readings: FloatArray, standard: FloatArray, tau: float
+) -> tuple[float, FloatArray]:
+    """Least loss at a time constant, with the start and end that give it."""
+    decay = np.exp(-times / tau)
+    design = np.column_stack((decay, 1.0 - decay)) / standard[:, np.newaxis]
+    solution, *_ = np.linalg.lstsq(design, readings / standard, rcond=None)
+    linear: FloatArray = np.asarray(solution, dtype=np.float64)
+    misses = np.asarray(readings / standard - design @ linear, dtype=np.float64)
+    return float(misses @ misses), linear
