@@ -156,7 +156,7 @@ def _sharpened(samples: FloatArray, cycles: float, highest: int) -> float:
     """Periods a sample, with the harmonics fitted beside: in few periods they pull a lone sine."""
     if cycles * samples.size < 1.0:
         return cycles
-    place = np.arange(samples.size)
+    place = np.arange(samples.size, dtype=np.float64)
     for _ in range(_SHARPENINGS):
         orders = _orders(cycles, highest)
         _, lines, residual = _harmonics(samples, cycles, orders)
@@ -186,7 +186,7 @@ def _harmonics(
     used: FloatArray, cycles: float, orders: range
 ) -> tuple[float, dict[int, complex], FloatArray]:
     """Mean, complex peak amplitude of each order, and what they leave."""
-    design = _design(cycles * np.arange(used.size), orders)
+    design = _design(cycles * np.arange(used.size, dtype=np.float64), orders)
     found, *_ = np.linalg.lstsq(design, used, rcond=None)
     lines = {order: complex(found[2 * order - 1], -found[2 * order]) for order in orders}
     return float(found[0]), lines, used - design @ found
