@@ -5,6 +5,7 @@ gives back. This room knows no screen and prints nothing; the journal is its onl
 """
 
 from stepwise.run.answering import AnsweringBench
+from stepwise.run.notes import Notes, Row, read_notes
 from stepwise.run.outcome import (
     Blocked,
     Card,
@@ -18,8 +19,8 @@ from stepwise.run.plan import Plan, plan_from_begin, plan_from_texts
 from stepwise.run.review import Review
 from stepwise.run.run import Clock, Run
 from stepwise.run.sheet import figure, place_words
-from stepwise.run.transcribe import Row, read_rows, transcribe
-from stepwise.run.view import read_run
+from stepwise.run.transcribe import transcribe
+from stepwise.run.view import RunView, read_run
 
 __all__ = [
     "AnsweringBench",
@@ -27,11 +28,13 @@ __all__ = [
     "Card",
     "Clock",
     "Curve",
+    "Notes",
     "Outcome",
     "Plan",
     "Review",
     "Row",
     "Run",
+    "RunView",
     "SheetLine",
     "Status",
     "ToneClock",
@@ -39,7 +42,7 @@ __all__ = [
     "place_words",
     "plan_from_begin",
     "plan_from_texts",
-    "read_rows",
+    "read_notes",
     "read_run",
     "transcribe",
 ]
