@@ -1,7 +1,6 @@
 """Bench notation, form by form: what is understood, what is refused, and in which words."""
 
 # One case a line reads better than one argument a line.
-# ruff: noqa: E501
 
 from __future__ import annotations
 

@@ -1,7 +1,6 @@
 """The arithmetic of procedures: worked out right, refused when it is anything else."""
 
 # One case a line reads better than one argument a line.
-# ruff: noqa: E501
 
 from __future__ import annotations
 

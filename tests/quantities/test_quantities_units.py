@@ -1,7 +1,6 @@
 """The table of units against pint, and against the slips that pint would let pass."""
 
 # One case a line reads better than one argument a line.
-# ruff: noqa: E501
 
 from __future__ import annotations
 

@@ -32,12 +32,12 @@ def test_known_harmonics_come_back_whatever_the_frequency(hertz: float) -> None:
 
 @pytest.mark.parametrize("overdrive", [1.02, 1.284, 2.0])
 def test_clipped_sines_agree_with_the_formulas(overdrive: float) -> None:
-    wave = np.clip(overdrive * np.sin(_wave(100.0, 0.05)), -1.0, 1.0)
+    wave = np.clip(overdrive * np.sin(_wave(500.0, 0.01)), -1.0, 1.0)
 
-    found = analyse_sine(wave, RATE, 200)
+    found = analyse_sine(wave, RATE, 61)
     series = clipped_harmonics(overdrive, 5)
     assert found.thd_percent == pytest.approx(thd_for_overdrive(overdrive), rel=2e-3)
-    assert found.harmonics[2].percent == pytest.approx(100 * abs(series[3] / series[1]), rel=1e-3)
+    assert found.harmonics[2].percent == pytest.approx(100 * abs(series[3] / series[1]), rel=3e-3)
     assert math.cos(found.harmonics[2].phase_rad) == pytest.approx(np.sign(series[3]), abs=1e-3)
     assert found.asymmetry_percent == pytest.approx(0.0, abs=1e-6)
     assert found.crest_factor < math.sqrt(2.0)

@@ -1,0 +1,232 @@
+"""The rehearsal bench through whole runs: every prompt answered, again alike, faults to be seen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from stepwise.procedure import read_bench_text, read_unit_text
+from stepwise.quantities import Answer, Expected, Understood, parse_entry
+from stepwise.rehearsal import (
+    BENCH_FILE,
+    FAULTS,
+    UNIT_FILE,
+    RehearsalBench,
+    UnknownFault,
+    bench_text,
+    good_board,
+    unit_text,
+    with_faults,
+)
+from stepwise.run import Card, Run, Status, plan_from_texts
+from stepwise.steps import Pass, Prompt
+
+PROCEDURES = Path(__file__).parents[2] / "procedures"
+UNIT = read_unit_text(unit_text(), UNIT_FILE)
+BENCH = read_bench_text(bench_text(), BENCH_FILE)
+
+
+def a_run(folder: Path, procedure: str = "first-look") -> Run:
+    text = (PROCEDURES / f"{procedure}.toml").read_text(encoding="utf-8")
+    now = [datetime(2026, 3, 1, 9, 0, tzinfo=UTC)]
+
+    def clock() -> datetime:
+        now[0] += timedelta(seconds=1)
+        return now[0]
+
+    plan = plan_from_texts(text, unit_text(), bench_text(), procedure)
+    return Run.start(plan, folder, clock, operator="QH")
+
+
+def rehearse(run: Run, rehearsal: RehearsalBench) -> Iterator[tuple[Prompt, str | None]]:
+    """Take the run to its end; whatever is answered must be understood and kept."""
+    while (prompt := run.next_prompt()) is not None:
+        typed = rehearsal.answer(prompt, run.card(prompt.key))
+        yield prompt, typed
+        if typed is None:
+            assert run.skip(prompt.key, "not there").status is Status.SKIPPED
+            continue
+        outcome = run.take(prompt.key, typed)
+        assert outcome.status in (Status.KEPT, Status.CONFIRMED), (typed, outcome.message)
+
+
+def sheet(folder: Path, seed: int, **options: object) -> dict[str, str | None]:
+    with a_run(folder) as run:
+        rehearsal = RehearsalBench(seed, UNIT, BENCH, **options)  # type: ignore[arg-type]
+        return {prompt.key: typed for prompt, typed in rehearse(run, rehearsal)}
+
+
+def prompt_for(point: str, kind: str = "readings", expected: Expected | None = None) -> Prompt:
+    wanted = expected or Expected(Answer.QUANTITY, "V")
+    return Prompt(of=Pass("step", "left"), kind=kind, point=point, ask=point, expected=wanted)
+
+
+def card_for(prompt: Prompt) -> Card:
+    return Card(prompt, "Title", "", "", (), prompt.settings, "", 1, 1, 1, 1, None, None)
+
+
+@pytest.mark.parametrize(
+    "procedure", ["first-look", "quick-check", "bench-check", "after-repair", "thermal-soak"]
+)
+def test_every_prompt_of_every_procedure_is_answered(tmp_path: Path, procedure: str) -> None:
+    with a_run(tmp_path, procedure) as run:
+        answers = list(rehearse(run, RehearsalBench(7, UNIT, BENCH)))
+        assert run.is_complete()
+        assert run.blocked() is None
+        unanswered = [prompt.key for prompt, typed in answers if typed is None]
+        # The soak asks for the reservoirs, whose heat is not followed.
+        assert unanswered == ["other-heat///reservoirs"] * (procedure == "thermal-soak")
+
+
+@pytest.mark.parametrize("seed", [0, 7])
+def test_a_good_board_is_in_spec_and_draws_no_suspicion(tmp_path: Path, seed: int) -> None:
+    with a_run(tmp_path) as run:
+        list(rehearse(run, RehearsalBench(seed, UNIT, BENCH)))
+        assert {flag.name for flag in run.flags()} <= {"rail-to-rail-shock", "tone-too-long"}
+        assert not any(line.verdict == "out of spec" for line in run.sheet())
+
+
+def test_one_seed_reads_alike_and_another_does_not(tmp_path: Path) -> None:
+    first = sheet(tmp_path / "a", 3)
+    assert sheet(tmp_path / "b", 3) == first
+    assert sheet(tmp_path / "c", 4) != first
+
+
+def test_the_order_of_asking_changes_heat_alone(tmp_path: Path) -> None:
+    with a_run(tmp_path) as run:
+        cards = [(prompt, run.card(prompt.key)) for prompt in run.prompts]
+    forward, backward = (RehearsalBench(5, UNIT, BENCH) for _ in range(2))
+    first = {prompt.key: forward.answer(prompt, card) for prompt, card in cards}
+    last = {prompt.key: backward.answer(prompt, card) for prompt, card in reversed(cards)}
+    differing = {key for key in first if first[key] != last[key]}
+    assert differing
+    assert all(key.startswith("heat/") for key in differing)
+
+
+def test_asked_again_only_the_eye_differs(tmp_path: Path) -> None:
+    key = "square/left//100 Hz/none/tilt"
+    with a_run(tmp_path) as run:
+        prompt, card = run.prompt(key), run.card(key)
+    rehearsal = RehearsalBench(3, UNIT, BENCH)
+    looks = [rehearsal.answer(prompt, card) for _ in range(40)]
+    assert len(set(looks)) in (2, 3)
+    again = RehearsalBench(3, UNIT, BENCH)
+    assert [again.answer(prompt, card) for _ in range(40)] == looks
+
+
+def test_the_panel_shows_what_would_be_typed(tmp_path: Path) -> None:
+    with a_run(tmp_path) as run:
+        cards = {prompt.key: (prompt, run.card(prompt.key)) for prompt in run.prompts}
+    looking, answering = (RehearsalBench(9, UNIT, BENCH) for _ in range(2))
+    for key in ("quiescent/left//rail_plus", "clip/left/8 ohm/level", "sweep/left//20 Hz"):
+        seen = looking.panel(*cards[key])
+        assert looking.panel(*cards[key]) == seen
+        typed = answering.answer(*cards[key])
+        assert looking.answer(*cards[key]) == typed
+        number = "0 dB" if typed == "flat" else (typed or "").split()[0]
+        assert number in seen[0].to
+    assert looking.panel(*cards["make-safe///1"]) == ()
+
+
+def test_a_person_who_only_looks_warms_the_board_as_much(tmp_path: Path) -> None:
+    with a_run(tmp_path) as run:
+        cards = [(prompt, run.card(prompt.key)) for prompt in run.prompts]
+    looking, answering = (RehearsalBench(1, UNIT, BENCH) for _ in range(2))
+    for prompt, card in cards:
+        looking.panel(prompt, card)
+        looking.panel(prompt, card)
+        answering.answer(prompt, card)
+    warm = looking.history.warmth
+    assert warm == answering.history.warmth
+    assert warm.rise["heatsink"] > 5.0
+
+
+@pytest.mark.parametrize("name", ["no_such_reading", "rail_plus_left"])
+def test_a_name_that_is_not_known_has_no_answer(name: str) -> None:
+    prompt = prompt_for(name)
+    assert RehearsalBench(1, UNIT, BENCH).answer(prompt, card_for(prompt)) is None
+    assert RehearsalBench(1, UNIT, BENCH).panel(prompt, card_for(prompt)) == ()
+
+
+def test_a_known_name_in_another_unit_has_no_answer() -> None:
+    prompt = prompt_for("offset", expected=Expected(Answer.QUANTITY, "ohm"))
+    assert RehearsalBench(1, UNIT, BENCH).answer(prompt, card_for(prompt)) is None
+
+
+def test_a_place_whose_heat_is_not_followed_has_no_answer() -> None:
+    prompt = prompt_for("window", "thermal", Expected(Answer.HEAT, "C"))
+    assert RehearsalBench(1, UNIT, BENCH).answer(prompt, card_for(prompt)) is None
+
+
+@pytest.mark.parametrize("feature", ["overshoot", "preshoot", "tilt", "fall_time"])
+def test_all_that_a_picture_can_show_is_read(feature: str) -> None:
+    shares = ("overshoot", "preshoot", "tilt")
+    expected = Expected(Answer.SHARE, "%") if feature in shares else Expected(Answer.QUANTITY, "us")
+    prompt = prompt_for(f"1 kHz/2.2 uF/{feature}", "square", expected)
+    typed = RehearsalBench(1, UNIT, BENCH).answer(prompt, card_for(prompt))
+    assert typed is not None
+    assert isinstance(parse_entry(typed, expected), Understood)
+
+
+def test_ringing_has_a_frequency_where_it_rings() -> None:
+    expected = Expected(Answer.QUANTITY, "kHz")
+    prompt = prompt_for("10 kHz/100 nF/ringing_frequency", "square", expected)
+    sound = RehearsalBench(1, UNIT, BENCH)
+    faulty = RehearsalBench(1, UNIT, BENCH, [("missing-output-inductor", 1.0)])
+    assert sound.answer(prompt, card_for(prompt)) is None
+    typed = faulty.answer(prompt, card_for(prompt))
+    understood = parse_entry(typed or "", expected)
+    assert isinstance(understood, Understood)
+    assert 250e3 < understood.value < 350e3
+
+
+@pytest.mark.parametrize(
+    ("fault", "evidence"),
+    [
+        ("small-coupling-capacitor", "early-roll-off-low"),
+        ("claim-not-met", "claim-not-met"),
+        ("dc-offset", "dc-offset"),
+        ("hot-heatsink", "too-hot"),
+    ],
+)
+def test_each_fault_is_flagged(tmp_path: Path, fault: str, evidence: str) -> None:
+    with a_run(tmp_path) as run:
+        list(rehearse(run, RehearsalBench(7, UNIT, BENCH, [(fault, 1.0)])))
+        assert evidence in {flag.name for flag in run.flags()}
+
+
+def test_a_missing_inductor_rings_out_of_spec(tmp_path: Path) -> None:
+    with a_run(tmp_path) as run:
+        faults = [("missing-output-inductor", 1.0)]
+        list(rehearse(run, RehearsalBench(7, UNIT, BENCH, faults)))
+        line = run.line("square-capacitor/left//10 kHz/100 nF/ringing_cycles")
+        assert line is not None
+        assert line.verdict == "out of spec"
+
+
+@pytest.mark.parametrize("name", list(FAULTS))
+def test_a_fault_of_no_severity_is_no_fault(name: str) -> None:
+    board = good_board(2)
+    faulty = with_faults(board, [(name, 0.0)])
+    assert faulty.idle().plus.mean_volts == pytest.approx(board.idle().plus.mean_volts)
+    assert faulty.channels[0].offset_volts == board.channels[0].offset_volts
+    corners = [each.channels[0].low_corner_hertz(600.0) for each in (board, faulty)]
+    assert corners[1] == pytest.approx(corners[0])
+    assert with_faults(board, [(name, 1.0)]) != board
+
+
+def test_unknown_faults_and_severities_are_refused() -> None:
+    with pytest.raises(UnknownFault, match="small-coupling-capacitor"):
+        RehearsalBench(1, UNIT, BENCH, [("gremlins", 1.0)])
+    with pytest.raises(ValueError, match="from 0 to 1"):
+        with_faults(good_board(1), [("dc-offset", 1.5)])
+
+
+def test_the_shipped_unit_and_bench_say_what_the_story_says() -> None:
+    assert UNIT.name == "Teal"
+    assert [claim.power for claim in UNIT.claims] == [60.0, 40.0]
+    assert [load.label for load in BENCH.loads] == ["8 ohm", "4 ohm"]
+    assert BENCH.supply.secondary == 24.0
