@@ -100,6 +100,12 @@ from stepwise.science.pulse import (
     tilt_percent,
     tilt_percent_of_half_swing,
 )
+from stepwise.science.pulse_levels import (
+    StateLevels,
+    Transition,
+    state_levels,
+    transitions,
+)
 from stepwise.science.response import (
     REFERENCE_HERTZ,
     Side,
@@ -129,6 +135,10 @@ from stepwise.science.response_shape import (
     end_slope,
     response_peaks,
 )
+from stepwise.science.ringing import (
+    Ringing,
+    fit_ringing,
+)
 from stepwise.science.second_order import (
     damping_ratio_from_decrement,
     damping_ratio_from_overshoot,
@@ -143,6 +153,10 @@ from stepwise.science.sine_capture import (
     Harmonic,
     SineAnalysis,
     analyse_sine,
+)
+from stepwise.science.square_capture import (
+    SquareAnalysis,
+    analyse_square,
 )
 from stepwise.science.supply import (
     average_rail_current,
@@ -202,11 +216,16 @@ __all__ = [
     "Peak",
     "PredictedCeiling",
     "ResponseFit",
+    "Ringing",
     "Series",
     "Side",
     "SineAnalysis",
+    "SquareAnalysis",
+    "StateLevels",
+    "Transition",
     "a_weighting_db",
     "analyse_sine",
+    "analyse_square",
     "average_meter_reading",
     "average_rail_current",
     "ceiling_power",
@@ -239,6 +258,7 @@ __all__ = [
     "fit_first_order_high",
     "fit_first_order_low",
     "fit_response",
+    "fit_ringing",
     "flatness_db",
     "full_power_hertz",
     "headroom_loss",
@@ -291,6 +311,7 @@ __all__ = [
     "slope_from_rise_time",
     "source_impedance_open",
     "source_impedance_two_loads",
+    "state_levels",
     "stored_energy_joules",
     "supply_power_class_b",
     "thd_for_overdrive",
@@ -303,6 +324,7 @@ __all__ = [
     "time_constant_three_points",
     "time_to_reach",
     "transformer_source_ohms",
+    "transitions",
     "voltage_ratio_db",
     "volts_for_power",
     "volts_from_dbu",

@@ -16,6 +16,8 @@ _SAMPLES_A_PERIOD = 8
 _PART_OF_A_PERIOD = 0.02
 """A record that is this much short of a whole period still counts as one."""
 _SHARPENINGS = 6
+_ORDERS_BESIDE = 15
+"""Harmonics fitted while the frequency is: later ones are too weak to pull it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +103,7 @@ def analyse_sine(volts: ArrayLike, sample_hertz: float, highest_order: int = 10)
     """
     samples = _checked(volts)
     rate = positive(sample_hertz, "sample_hertz")
-    cycles = _sharpened(samples, _fitted_cycles(samples), max(highest_order, 2))
+    cycles = _sharpened(samples, _fitted_cycles(samples))
     periods = int(cycles * samples.size + _PART_OF_A_PERIOD)
     if periods < _FEWEST_PERIODS:
         raise ValueError("the capture holds fewer than two whole periods")
@@ -152,13 +154,13 @@ def _orders(cycles: float, highest: int) -> range:
     return range(1, min(highest, math.ceil(0.5 / cycles) - 1) + 1)
 
 
-def _sharpened(samples: FloatArray, cycles: float, highest: int) -> float:
+def _sharpened(samples: FloatArray, cycles: float) -> float:
     """Periods a sample, with the harmonics fitted beside: in few periods they pull a lone sine."""
     if cycles * samples.size < 1.0:
         return cycles
     place = np.arange(samples.size, dtype=np.float64)
     for _ in range(_SHARPENINGS):
-        orders = _orders(cycles, highest)
+        orders = _orders(cycles, _ORDERS_BESIDE)
         _, lines, residual = _harmonics(samples, cycles, orders)
         slope = np.zeros(samples.size)
         for order, line in lines.items():

@@ -39,7 +39,7 @@ def test_clipped_sines_agree_with_the_formulas(overdrive: float) -> None:
     assert found.thd_percent == pytest.approx(thd_for_overdrive(overdrive), rel=2e-3)
     assert found.harmonics[2].percent == pytest.approx(100 * abs(series[3] / series[1]), rel=3e-3)
     assert math.cos(found.harmonics[2].phase_rad) == pytest.approx(np.sign(series[3]), abs=1e-3)
-    assert found.asymmetry_percent == pytest.approx(0.0, abs=1e-6)
+    assert found.asymmetry_percent == pytest.approx(0.0, abs=1e-3)
     assert found.crest_factor < math.sqrt(2.0)
 
 
