@@ -20,7 +20,7 @@ def show(arguments: argparse.Namespace) -> int:
     if arguments.json:
         import json
 
-        print(json.dumps(run_record(run, record), ensure_ascii=False, allow_nan=False, indent=1))
+        print(json.dumps(run_record(view), ensure_ascii=False, allow_nan=False, indent=1))
     else:
         print(sheet_text(run), end="")
     for warning in view.warnings:

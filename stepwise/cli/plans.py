@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from stepwise.errors import FileProblems
@@ -44,17 +43,3 @@ def checked(plan: Plan) -> Plan:
     if problems:
         raise FileProblems(tuple(problems))
     return plan
-
-
-def readable(path: str) -> Path:
-    """A file that is there.
-
-    Raises:
-        FileProblems: It is not.
-    """
-    from stepwise.errors import Problem
-
-    found = Path(path)
-    if not found.is_file():
-        raise FileProblems((Problem(found, None, "", "there is no such file"),))
-    return found

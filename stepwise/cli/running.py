@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from stepwise.cli.places import find_log, logs_folder, now
-from stepwise.cli.plans import plan_from_names, readable, rehearsal_plan
-from stepwise.errors import FileProblems, Problem, StepwiseError
+from stepwise.cli.plans import plan_from_names, rehearsal_plan
+from stepwise.errors import StepwiseError
 
 if TYPE_CHECKING:
     from stepwise.run import AnsweringBench, Run
@@ -132,17 +132,12 @@ def _front_end(begun: Run, bench: AnsweringBench | None, arguments: argparse.Nam
 def transcribe(arguments: argparse.Namespace) -> int:
     """Enter a run from a table of notes."""
     from stepwise.report import sheet_text
-    from stepwise.run import read_rows
+    from stepwise.run import read_notes
     from stepwise.run import transcribe as enter
 
     plan = plan_from_names(arguments.procedure, arguments.unit, arguments.bench)
-    path: Path = readable(arguments.readings)
-    try:
-        text = path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise FileProblems((Problem(path, None, "", f"cannot be read: {error}"),)) from None
-    with enter(plan, read_rows(text, path), path, logs_folder(arguments.logs), now) as entered:
-        review = entered.end()
+    notes = read_notes(Path(arguments.readings))
+    with enter(plan, notes, logs_folder(arguments.logs), now) as entered:
         print(sheet_text(entered), end="")
         print(entered.folder)
-        return 1 if review.verdict == "out of spec" else 0
+        return 1 if entered.review().verdict == "out of spec" else 0

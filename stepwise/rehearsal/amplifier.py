@@ -171,11 +171,6 @@ class Channel:
         return parallel, bottom
 
 
-def is_stable(modes: tuple[Mode, ...]) -> bool:
-    """Whether every exponential dies away."""
-    return all(mode.pole.real < 0.0 for mode in modes)
-
-
 def decay(mode: Mode, seconds: float) -> complex:
     """What is left of a mode after some time [1]."""
     return cmath.exp(mode.pole * seconds)

@@ -14,7 +14,7 @@ from stepwise.rehearsal.chance import Chance
 from stepwise.rehearsal.faults import with_faults
 from stepwise.rehearsal.history import History
 from stepwise.rehearsal.meters import Instruments, Shown
-from stepwise.rehearsal.operation import Stage, Working
+from stepwise.rehearsal.operation import CleanLevels, Stage, Working
 from stepwise.rehearsal.place import (
     Look,
     kindest_load,
@@ -36,7 +36,7 @@ _SET_DOUBT = 0.02
 """How near the level a person sets comes to the level asked for [1]."""
 _ENDLESS = 20
 """Cycles given for ringing that does not die away."""
-_REMARK = "Nothing out of the ordinary on the simulated bench"
+_REMARK = "Taken on the simulated bench"
 _IN_PERCENT = frozenset({"overshoot", "preshoot", "tilt"})
 _TIMES = frozenset({"rise_time", "fall_time"})
 
@@ -78,9 +78,9 @@ class RehearsalBench:
         self.board: Board = with_faults(sound, faults)
         self.bench = bench
         self.instruments = Instruments(bench, Chance(seed))
-        self.history = History(self.board, bench)
+        self._levels = CleanLevels()
+        self.history = History(self.board, bench, self._levels)
         self._asked: Counter[str] = Counter()
-        self._clean: dict[tuple[str, float], Working] = {}
 
     def answer(self, prompt: Prompt, card: Card) -> str | None:
         """What a person would type.
@@ -161,12 +161,6 @@ class RehearsalBench:
         ohms = None if load is None else self.instruments.load_ohms(load.label)
         return None if ohms is None else self.board.stage(prompt.of.channel, ohms)
 
-    def _clean_working(self, stage: Stage) -> Working:
-        key = (stage.channel.name, stage.load_ohms)
-        if key not in self._clean:
-            self._clean[key] = stage.clean()
-        return self._clean[key]
-
     def _clip(self, prompt: Prompt, _card: Card, at: str) -> Shown | None:
         stage = self._stage(prompt)
         if stage is None:
@@ -193,7 +187,7 @@ class RehearsalBench:
         if prompt.point == "level_at_ten_percent":
             doubt = _TEN_PERCENT_DOUBT * chance.uniform(f"{here} ten per cent")
             return stage.clipped(10.0 + doubt)
-        clean = self._clean_working(stage)
+        clean = self._levels.of(stage)
         backed_off = chance.uniform(f"{here} clean", 0.0, _BACKED_OFF)
         return stage.at(math.sqrt(2.0) * clean.rms_volts * (1.0 - backed_off))
 
@@ -211,7 +205,7 @@ class RehearsalBench:
             level_db = 20.0 * math.log10(level / reference)
             key = prompt.of.prompt_key("reference")
             return self.instruments.level(level_db, meter, key)
-        wanted = sweep_volts(card, self._clean_working(stage).rms_volts)
+        wanted = sweep_volts(card, self._levels.of(stage).rms_volts)
         set_to = self.instruments.chance.around(f"{prompt.of.key} set", wanted, _SET_DOUBT)
         return self.instruments.quantity(set_to, meter, prompt.expected, at)
 

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from stepwise.bench import Bench
 from stepwise.rehearsal.board import Board
 from stepwise.rehearsal.heat import Warmth
+from stepwise.rehearsal.operation import CleanLevels
 from stepwise.rehearsal.place import kindest_load, load_of, time_of
 from stepwise.run import Card
 from stepwise.steps import Prompt
@@ -35,7 +36,8 @@ _COLD_KINDS = frozenset({"confirm", "note"})
 class History:
     """Simulated time and warmth of one rehearsal."""
 
-    def __init__(self, board: Board, bench: Bench) -> None:
+    def __init__(self, board: Board, bench: Bench, levels: CleanLevels) -> None:
+        self._levels = levels
         self.board = board
         self.bench = bench
         self.warmth = Warmth(board.cooling)
@@ -67,7 +69,7 @@ class History:
         if not prompt.tone or load is None or prompt.kind == "readings":
             return self._idle_watts()
         stage = self.board.stage(prompt.of.channel, load.measured)
-        peak = stage.clean().rms_volts * 2.0**0.5
+        peak = self._levels.of(stage).rms_volts * 2.0**0.5
         if prompt.kind == "sweep":
             peak *= _SWEEP_PEAK_SHARE
         elif prompt.kind == "square":
@@ -79,7 +81,7 @@ class History:
         load = load_of(prompt, self.bench) or kindest_load(self.bench)
         if load is None or "soak" not in prompt.step:
             return self._idle_watts()
-        clean = self.board.stage(None, load.measured).clean().rms_volts
+        clean = self._levels.of(self.board.stage(None, load.measured)).rms_volts
         peak = clean * (2.0 * _SOAK_POWER) ** 0.5
         return self._driven_watts(peak, load.measured, None, len(self.board.channels))
 

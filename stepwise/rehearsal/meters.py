@@ -13,6 +13,13 @@ from dataclasses import dataclass
 from stepwise.bench import Bench, Meter, MeterType, ScaleResolution
 from stepwise.quantities import TOUCH, Answer, Expected, Form, convert, si_unit
 from stepwise.rehearsal.chance import Chance
+from stepwise.rehearsal.figures import (
+    fixed_number,
+    one_two_five,
+    pointer_number,
+    significant_number,
+    to_step,
+)
 
 _DECIBELS_PER_NEPER = 20.0 / math.log(10.0)
 _ZERO_DB_DEFLECTION = math.sqrt(0.6)
@@ -90,14 +97,14 @@ class Instruments:
         """
         title = meter.title if meter else "voltmeter"
         if meter is None or meter.type is not MeterType.ANALOGUE:
-            typed = _number(round(level_db, 1), 0.1)
+            typed = pointer_number(round(level_db, 1), 0.1)
             return Shown(typed, title, f"{typed} dB against the reference")
         step = meter.decibel_step
         error = self._decibel_error(level_db, meter)
         error += _SETTING_SHARE * step * self.chance.uniform(f"{reference} setting", -0.5, 0.5)
-        shown = _to_step(level_db + error, step)
-        typed = "flat" if shown == 0.0 else _number(shown, step)
-        return Shown(typed, title, f"decibel scale at {_number(shown, step)} dB")
+        shown = to_step(level_db + error, step)
+        typed = "flat" if shown == 0.0 else pointer_number(shown, step)
+        return Shown(typed, title, f"decibel scale at {pointer_number(shown, step)} dB")
 
     def _decibel_error(self, level_db: float, meter: Meter) -> float:
         deflection = _ZERO_DB_DEFLECTION * 10.0 ** (level_db / 20.0)
@@ -115,17 +122,19 @@ class Instruments:
             at: Name of this look.
         """
         step = self._finest().share_of_division
-        part = _to_step(ratio * _WHOLE + self._eye(at), step)
+        part = to_step(ratio * _WHOLE + self._eye(at), step)
         if abs(part) < step / 2.0:
             return Shown("none", self._scope_title(), "nothing to be seen")
-        typed = f"{_number(part, step)}/{_WHOLE:g}"
-        return Shown(typed, self._scope_title(), f"{_number(part, step)} of {_WHOLE:g} divisions")
+        typed = f"{pointer_number(part, step)}/{_WHOLE:g}"
+        return Shown(
+            typed, self._scope_title(), f"{pointer_number(part, step)} of {_WHOLE:g} divisions"
+        )
 
     def frequency(self, hertz: float, expected: Expected, at: str) -> Shown:
         """Read a frequency off the length of one period."""
         unit = expected.unit
         seen = hertz / (1.0 + self._gain_error()) * (1.0 + self._eye(at) / _WHOLE)
-        number = _significant(convert(seen, "Hz", unit), 2)
+        number = significant_number(convert(seen, "Hz", unit), 2)
         return Shown(number, self._scope_title(), f"one period is 1/{number} of 1/{unit}")
 
     def temperature(self, celsius: float, meter: Meter | None, at: str) -> Shown:
@@ -141,7 +150,7 @@ class Instruments:
         while multiplier <= 1e4:
             for full_scale in meter.ranges:
                 step = _pointer_step(meter, full_scale)
-                seen = _to_step(self._deflection(value / multiplier, meter, full_scale), step)
+                seen = to_step(self._deflection(value / multiplier, meter, full_scale), step)
                 if abs(seen) <= full_scale:
                     return _written_pointer(seen, step, full_scale, multiplier, meter, expected)
             multiplier *= 10.0
@@ -169,9 +178,9 @@ class Instruments:
         error = limit * self.chance.uniform(f"{meter.id} decade {decade}")
         floor = 0.0 if meter.unit == "C" else _FINEST
         step = max(digit, floor)
-        seen = _to_step(value + math.copysign(1.0, value) * error, step)
+        seen = to_step(value + math.copysign(1.0, value) * error, step)
         factor = convert(1.0, expected.unit, meter.unit)
-        typed = _fixed(seen / factor, step / factor)
+        typed = fixed_number(seen / factor, step / factor)
         return Shown(typed, meter.title, f"{typed} {expected.unit}".rstrip())
 
     def _graticule(self, value: float, meter: Meter, expected: Expected, at: str) -> Shown:
@@ -186,10 +195,10 @@ class Instruments:
         return self._divisions(seconds, "s", self._scope_title(), at)
 
     def _divisions(self, length: float, unit: str, title: str, at: str) -> Shown:
-        per = _one_two_five(abs(length) / (_TALL - 1.0))
+        per = one_two_five(abs(length) / (_TALL - 1.0))
         step = self._finest().share_of_division
         count = length * (1.0 + self._gain_error()) / per + self._eye(at)
-        number = _number(_to_step(count, step), step)
+        number = pointer_number(to_step(count, step), step)
         prefix, factor = next(
             (each for each in (("", 1.0), ("m", 1e-3), ("u", 1e-6)) if per >= each[1] * 0.999),
             ("n", 1e-9),
@@ -217,7 +226,7 @@ class Instruments:
 
 def _plain(value: float, expected: Expected) -> Shown:
     """A number that no meter of the bench shows, to three figures."""
-    typed = _significant(convert(value, si_unit(expected.unit), expected.unit), 3)
+    typed = significant_number(convert(value, si_unit(expected.unit), expected.unit), 3)
     return Shown(typed, expected.meter or "as read", f"{typed} {expected.unit}".rstrip())
 
 
@@ -237,7 +246,7 @@ def _written_pointer(
     expected: Expected,
 ) -> Shown:
     prefix, factor = ("", 1.0) if full_scale >= 1.0 else ("m", 1e-3)
-    number, scale = _number(seen / factor, step / factor), f"{full_scale / factor:g}"
+    number, scale = pointer_number(seen / factor, step / factor), f"{full_scale / factor:g}"
     unit = f"{prefix}{meter.unit}"
     times = f" x{multiplier:g}" if multiplier != 1.0 else ""
     display = f"pointer at {number} of {scale} {unit}" + (times and f", probe{times}")
@@ -263,44 +272,3 @@ def _touch_word(celsius: float) -> str:
     if inside:
         return inside[0]
     return "cool" if celsius < 35.0 else "too hot to hold"
-
-
-def _to_step(value: float, step: float) -> float:
-    return round(value / step) * step + 0.0
-
-
-def _number(value: float, step: float) -> str:
-    """As people write it: the decimals that the step needs, one at least, no idle zeros."""
-    decimals = max(0, -math.floor(math.log10(step) + 1e-9))
-    # 0.025 needs one decimal more than its size tells, 0.0833 does not: nobody writes 0.0833.
-    if abs(round(step, decimals) - step) > 1e-9 and _is_round(step, decimals + 1):
-        decimals += 1
-    text = f"{value:.{decimals}f}"
-    if "." in text:
-        whole, _, part = text.partition(".")
-        text = f"{whole}.{part.rstrip('0') or '0'}"
-    return "0" if float(text) == 0.0 else text
-
-
-def _is_round(step: float, decimals: int) -> bool:
-    return abs(round(step, decimals) - step) < 1e-9
-
-
-def _fixed(value: float, step: float) -> str:
-    decimals = max(0, -math.floor(math.log10(step) + 1e-9))
-    return f"{value + 0.0:.{decimals}f}"
-
-
-def _significant(value: float, digits: int) -> str:
-    if value == 0.0:
-        return "0"
-    decimals = digits - 1 - math.floor(math.log10(abs(value)))
-    return f"{round(value, decimals):.{max(0, decimals)}f}"
-
-
-def _one_two_five(least: float) -> float:
-    """The next setting of a 1-2-5 switch at or above a value."""
-    if least <= 0.0:
-        return 1.0
-    decade = 10.0 ** math.floor(math.log10(least))
-    return next(factor * decade for factor in (1.0, 2.0, 5.0, 10.0) if factor * decade >= least)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from stepwise.rehearsal.amplifier import Channel
 from stepwise.rehearsal.supply import DualSupply, RailState
 
-_HALVINGS = 100
+_HALVINGS = 60
 _ROUNDS = 60
 _SETTLED = 1e-9
 
@@ -89,8 +89,8 @@ class Stage:
         Args:
             thd_percent: Over the fundamental [%], less than a square wave's 48.3.
         """
-        plus_limit = minus_limit = math.sqrt(2.0) * self.clean().rms_volts
         working = self.clean()
+        plus_limit = minus_limit = math.sqrt(2.0) * working.rms_volts
         for _ in range(_ROUNDS):
             peak = _peak_for_thd(thd_percent, plus_limit, minus_limit)
             working = self._clipped_at(peak, plus_limit, minus_limit)
@@ -141,6 +141,19 @@ class Stage:
             self.supply.rail(plus),
             self.supply.rail(minus, negative=True),
         )
+
+
+class CleanLevels:
+    """Clean levels that were already worked out: a rehearsal asks for the same few often."""
+
+    def __init__(self) -> None:
+        self._known: dict[Stage, Working] = {}
+
+    def of(self, stage: Stage) -> Working:
+        """The largest sine that neither rail of the stage cuts off."""
+        if stage not in self._known:
+            self._known[stage] = stage.clean()
+        return self._known[stage]
 
 
 def _half_wave_mean(peak: float, limit: float) -> float:

@@ -8,8 +8,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from stepwise.rehearsal.amplifier import Mode, decay
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 _SLOW = 4.0
 """An exponential that has not gone through this many time constants in a half period is the
@@ -17,6 +22,7 @@ slope of the top; a faster one is part of the edge."""
 _VISIBLE = 0.02
 """Share of the height below which no ringing can be told from the trace's width."""
 _GRID = 4000
+_HALVINGS = 40
 _EDGE_SPAN = 12.0
 """Time constants of the slowest fast mode over which the edge is drawn."""
 _MOST_CYCLES = 20
@@ -110,15 +116,26 @@ class _Edge:
         slowest = min((-mode.pole.real for mode in fast), default=0.0)
         half = 0.5 / square_hertz
         self.span = min(half, _EDGE_SPAN / slowest) if slowest else half
+        self.trace = self.sampled()
 
     def at(self, seconds: float) -> float:
         """Distance from the flat top, share of the height [1]; begins at -1."""
         return square_trace(self.fast, self.hertz, seconds) / self.height
 
+    def sampled(self) -> NDArray[np.float64]:
+        """`at` over the span of the edge, shape (_GRID,) [1]."""
+        import numpy as np
+
+        half, step = 0.5 / self.hertz, self.span / _GRID
+        trace = np.zeros(_GRID)
+        for mode in self.fast:
+            weight = 2.0 * mode.weight / (1.0 + decay(mode, half)) / self.height
+            trace += (weight * np.exp(mode.pole * step * np.arange(_GRID))).real
+        return trace
+
     def overshoot(self) -> float:
         """Highest point above the flat top, share of the height [1]."""
-        step = self.span / _GRID
-        return max(0.0, *(self.at(step * n) for n in range(_GRID)))
+        return max(0.0, float(self.trace.max()))
 
     def rise_time(self) -> float:
         """From 10 % to 90 % of the height [s]."""
@@ -127,9 +144,9 @@ class _Edge:
     def _first(self, level: float) -> float:
         """First instant at which the edge reaches a level [s]."""
         step = self.span / _GRID
-        high = next((step * n for n in range(1, _GRID) if self.at(step * n) >= level), 0.0)
-        low = max(0.0, high - step)
-        for _ in range(60):
+        reached = int((self.trace >= level).argmax())
+        low, high = step * max(reached - 1, 0), step * reached
+        for _ in range(_HALVINGS):
             middle = 0.5 * (low + high)
             low, high = (middle, high) if self.at(middle) < level else (low, middle)
         return high

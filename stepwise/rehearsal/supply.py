@@ -10,8 +10,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-_HALVINGS = 200
-"""More than a double can be halved between zero and a rail; ends where nothing changes."""
+_MOST_STEPS = 200
+"""Far more than any current needs; a rail of a microampere takes about forty."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,13 +119,26 @@ class DualSupply:
         drop = self.diode_volts + (self.minus_extra_volts if negative else 0.0)
         if not 0.0 <= current < self.charging_amps(drop):
             raise ValueError(f"no rail can deliver {current:g} A from this transformer")
-        low, high = drop, math.sqrt(2.0) * self.open_volts
-        for _ in range(_HALVINGS):
-            middle = 0.5 * (low + high)
-            if middle in (low, high):
+        return self._state(self._balance(current, drop), drop, current)
+
+    def _balance(self, current: float, drop: float) -> float:
+        """Diode and reservoir together at which the pulses bring the current [V].
+
+        The current falls with the volts and is convex, so that Newton's steps from below never
+        overshoot: they end where rounding no longer lets them rise.
+        """
+        if current == 0.0:
+            return math.sqrt(2.0) * self.open_volts
+        volts = drop
+        for _ in range(_MOST_STEPS):
+            peak, start = self._pulse(volts)
+            width = math.pi - 2.0 * start
+            excess = self.charging_amps(volts) - current
+            higher = volts + excess * math.pi * self.path_ohms / width
+            if not volts < higher < peak:
                 break
-            low, high = (middle, high) if self.charging_amps(middle) > current else (low, middle)
-        return self._state(0.5 * (low + high), drop, current)
+            volts = higher
+        return volts
 
     def _state(self, volts: float, drop: float, current: float) -> RailState:
         peak, start = self._pulse(volts)

@@ -1,51 +1,85 @@
-"""A log as JSON: the stable form that other programs read."""
+"""A log as plain JSON values: the stable form that other programs read.
+
+Keys are only ever added within one `FORMAT`. Numbers that are not finite have no form in JSON
+and stand as null.
+"""
 
 from __future__ import annotations
+
+import math
+from collections.abc import Mapping
 
 from stepwise.journal import Record
 from stepwise.judge import Flag, Result
 from stepwise.quantities import COVERAGE_FACTOR
-from stepwise.run import Run
+from stepwise.run import Run, RunView, SheetLine
 
 FORMAT = 1
 
 
-def run_record(run: Run, record: Record) -> dict[str, object]:
-    """Everything that a log shows, as plain JSON values.
+def run_record(view: RunView) -> dict[str, object]:
+    """Everything that a log shows.
 
     Values are in the unit given; `uncertainty` is expanded with k = `coverage`.
     """
-    review, begin = run.review(), run.state.begin
+    run, review = view.run, view.run.review()
     return {
         "format": FORMAT,
-        "log": {
-            "folder": run.folder.name,
-            "unit": run.plan.unit.name,
-            "procedure": run.plan.procedure.name,
-            "title": run.plan.procedure.title,
-            "revision": run.plan.procedure.revision,
-            "bench": run.plan.bench.name,
-            "operator": begin.get("operator", ""),
-            "episode": begin.get("episode", ""),
-            "rehearsal": begin.get("rehearsal"),
-            "transcribed": bool(begin.get("transcribed", False)),
-            "version": begin.get("version", ""),
-            "began": run.state.began_at,
-            "last": run.state.last_at,
-            "ended": run.ended,
-            "complete": review.complete,
-            "whole": record.is_whole,
-        },
-        "results": [_result(result) for result in run.results()],
+        "log": _log(view, complete=review.complete),
+        "results": [_result(result) for result in review.results],
+        "flags": [_flag(flag) for flag in review.flags],
+        "verdict": review.verdict.value,
         "confirmations": [
-            {"key": line.key, "asked": line.what, "answer": line.as_read}
+            {**_place(run, line), "confirmed": line.as_read == "confirmed"}
             for line in review.lines
             if line.as_read in ("confirmed", "not so")
         ],
-        "skipped": [{"key": line.key, "reason": line.remark} for line in review.skipped],
-        "remarks": [{"key": note.key, "text": note.text} for note in review.notes],
-        "flags": [_flag(flag) for flag in review.flags],
-        "verdict": review.verdict.value,
+        "skipped": [{**_place(run, line), "reason": line.remark} for line in review.skipped],
+        "closed": [
+            {"step": step, "hold_point": asked} for step, asked in review.closed_steps.items()
+        ],
+        "remarks": [{"key": note.key, "at": note.at, "text": note.text} for note in review.notes],
+    }
+
+
+def _log(view: RunView, *, complete: bool) -> dict[str, object]:
+    run, begin = view.run, view.run.state.begin
+    return {
+        "folder": run.folder.name,
+        "unit": run.plan.unit.name,
+        "procedure": run.plan.procedure.name,
+        "revision": run.plan.procedure.revision,
+        "title": run.plan.procedure.title,
+        "bench": run.plan.bench.name,
+        "operator": begin.get("operator", ""),
+        "episode": begin.get("episode", ""),
+        "began": run.state.began_at,
+        "ended": view.ended_at,
+        "complete": complete,
+        "version": begin.get("version", ""),
+        "rehearsal": _plain(begin.get("rehearsal")),
+        "transcribed": run.transcribed,
+        "integrity": _integrity(view.record),
+    }
+
+
+def _integrity(record: Record) -> dict[str, object]:
+    return {
+        "whole": record.is_whole,
+        "damages": [{"line": each.line, "reason": each.reason} for each in record.damages],
+        "torn": record.torn is not None,
+    }
+
+
+def _place(run: Run, line: SheetLine) -> dict[str, object]:
+    prompt = run.prompt(line.key)
+    at = prompt.of
+    return {
+        "step": at.step,
+        "channel": at.channel,
+        "load": at.load,
+        "point": prompt.point,
+        "asked": prompt.ask,
     }
 
 
@@ -58,13 +92,14 @@ def _result(result: Result) -> dict[str, object]:
         "point": result.point,
         "name": result.name,
         "typed": result.typed,
-        "value": result.value,
+        "value": _number(result.value),
         "unit": result.unit,
-        "uncertainty": COVERAGE_FACTOR * result.measure.standard_uncertainty,
+        "uncertainty": _number(result.measure.expanded_uncertainty),
         "coverage": COVERAGE_FACTOR,
         "verdict": judgement.verdict.value,
-        "probability": judgement.probability,
+        "probability": _number(judgement.probability),
         "limit": judgement.limit.text if judgement.limit is not None else None,
+        "label": result.label,
     }
 
 
@@ -76,7 +111,20 @@ def _flag(flag: Flag) -> dict[str, object]:
         "channel": flag.channel,
         "load": flag.load,
         "says": flag.says,
-        "evidence": {each.name: each.value for each in flag.evidence},
+        "evidence": [{"name": each.name, "value": each.value} for each in flag.evidence],
         "likely": list(flag.likely),
         "try": flag.next_try,
     }
+
+
+def _number(value: float | None) -> float | None:
+    return value if value is not None and math.isfinite(value) else None
+
+
+def _plain(value: object) -> object:
+    """A copy of what the journal holds, in dicts and lists."""
+    if isinstance(value, Mapping):
+        return {str(key): _plain(held) for key, held in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(held) for held in value]
+    return value

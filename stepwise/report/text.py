@@ -1,124 +1,174 @@
-"""A log as plain text: the sheet, what it adds up to, the flags, the verdict."""
+"""A run as plain text, 80 columns wide: the sheet, the flags, what was left out, the verdict."""
 
 from __future__ import annotations
 
-import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
 
-from stepwise.judge import Flag, Result, Verdict
+from stepwise.judge import Flag, Judgement, Result, Verdict
 from stepwise.quantities import format_uncertain
+from stepwise.report.columns import hanging, table_row
 from stepwise.report.safe import plain
-from stepwise.run import Review, Run, SheetLine
+from stepwise.run import Review, Run, SheetLine, figure
 
-WIDTH = 80
-_QUESTION = 58
-"""Columns for a question; the longest verdict stands beside it."""
-
-
-def sheet_text(run: Run) -> str:
-    """The whole sheet of a run, at most 80 columns wide where the words allow it."""
-    return "\n".join(_sheet(run)) + "\n"
+_WHAT, _TYPED, _FOUND, _VERDICT = 27, 13, 25, 11
+_FEW_SKIPS = 3
+"""From so many prompts in a row that were left out for one reason, they share a line."""
 
 
-def _sheet(run: Run) -> Iterator[str]:
-    review, plan = run.review(), run.plan
-    begin = run.state.begin
-    yield plain(f"{plan.procedure.title} (revision {plan.procedure.revision})")
-    yield plain(f"Unit {plan.unit.name} · bench {plan.bench.name}")
-    extra = [f"{name} {begin[name]}" for name in ("operator", "episode") if begin.get(name)]
-    if begin.get("rehearsal"):
-        extra.append("rehearsal, simulated bench")
-    if begin.get("transcribed"):
-        extra.append("transcribed from notes")
-    if extra:
-        yield plain(" · ".join(extra))
+def sheet_text(run: Run, warnings: Sequence[str] = ()) -> str:
+    """The whole sheet.
+
+    Args:
+        run: The run; only looked at.
+        warnings: What is wrong with its log, one sentence each; said before all else.
+    """
+    return "\n".join(_sheet(run, warnings)) + "\n"
+
+
+def _sheet(run: Run, warnings: Sequence[str]) -> Iterator[str]:
+    review = run.review()
+    for warning in warnings:
+        yield from hanging(f"DAMAGED: {plain(warning)}")
+    yield from _head(run)
     yield from _steps(run, review)
-    yield from _flags(review.flags)
-    yield from _rest(run, review)
+    if review.flags:
+        yield ""
+        yield "Flags"
+        for flag in review.flags:
+            yield from flag_text(flag)
+    yield from _remarks(run, review)
     yield ""
-    yield review.sentence
+    yield from hanging(plain(review.sentence))
+
+
+def _head(run: Run) -> Iterator[str]:
+    plan, begin = run.plan, run.state.begin
+    procedure = plan.procedure
+    yield from hanging(plain(f"{plan.unit.name} · {procedure.title}"))
+    parts = [f"{procedure.name}, revision {procedure.revision}", f"bench {plan.bench.name}"]
+    parts += [f"{name} {begin[name]}" for name in ("operator", "episode") if begin.get(name)]
+    if run.state.began_at:
+        parts.append(f"begun {run.state.began_at[:16].replace('T', ' ')} UTC")
+    yield from hanging(plain(" · ".join(parts)))
+    if begin.get("rehearsal"):
+        yield "REHEARSAL: every reading comes from a simulated bench"
+    if run.transcribed:
+        yield "Transcribed from notes: nobody was led through the steps"
 
 
 def _steps(run: Run, review: Review) -> Iterator[str]:
-    on_lines = {line.outcome for line in review.lines}
+    beside = _results_without_line(run, review)
     for number, step in enumerate(run.plan.procedure.steps, start=1):
-        lines = [line for line in review.lines if line.step == step.id]
         yield ""
-        yield plain(f"{number}. {step.title}")
-        if not lines:
-            held = review.closed_steps.get(step.id)
-            yield f"   closed by the hold point “{plain(held)}”" if held else "   not reached"
-        for line in lines:
-            yield from line_text(line)
-        for result in run.results():
-            if result.step == step.id and result.key is None:
-                figure = f"{result.label} {format_uncertain(result.measure, result.unit)}"
-                if figure not in on_lines:
-                    yield from _computed(result)
+        yield from hanging(plain(f"{number}. {step.title}"))
+        lines = [line for line in review.lines if line.step == step.id]
+        yield from lines_text(lines)
+        for result in beside:
+            if result.step == step.id:
+                yield from _result_text(result)
+        if step.id in review.closed_steps:
+            held = f"closed by the hold point “{review.closed_steps[step.id]}”"
+            yield from hanging(plain(held), " ", "   ")
+        elif not lines:
+            yield " not done"
+
+
+def _results_without_line(run: Run, review: Review) -> list[Result]:
+    """Computed results that no line of the sheet shows: corners, flatness, sag beside power."""
+    shown = set()
+    for line in review.lines:
+        at = run.prompt(line.key).of
+        shown.add((at.step, at.channel, at.load, line.outcome))
+    return [
+        result
+        for result in review.results
+        if result.key is None
+        and (result.step, result.channel, result.load, figure(result)) not in shown
+    ]
+
+
+def lines_text(lines: Iterable[SheetLine]) -> Iterator[str]:
+    """Lines of the sheet; a row of prompts left out for one reason takes one line."""
+    for reason, group in groupby(lines, _reason_for_skip):
+        together = list(group)
+        if reason is not None and len(together) >= _FEW_SKIPS:
+            yield from hanging(plain(f"{len(together)} left out: {reason}"), " ", "   ")
+        else:
+            for line in together:
+                yield from line_text(line)
+
+
+def _reason_for_skip(line: SheetLine) -> str | None:
+    return line.remark if line.verdict is Verdict.SKIPPED else None
 
 
 def line_text(line: SheetLine) -> Iterator[str]:
-    """One line of the sheet: the question with its verdict, then what was typed and read."""
-    is_confirmation = line.as_read in ("confirmed", "not so")
-    verdict = line.as_read if is_confirmation else line.verdict.value
-    mark = " (corrected)" if line.corrected else ""
-    asked = textwrap.wrap(plain(line.what), _QUESTION) or [""]
-    for text in asked[:-1]:
-        yield f"   {text}"
-    yield f"   {asked[-1]:<{_QUESTION}} {verdict}{mark}"
-    if is_confirmation:
+    """One line of the sheet: what was asked, typed, read, and what it is worth."""
+    what = plain(line.what)
+    marks = [mark for mark, is_so in _marks(line) if is_so]
+    if line.as_read in ("confirmed", "not so"):
+        verdict = line.verdict.value if line.as_read == "not so" else ""
+        said = [line.as_read, *marks]
+        wide = _WHAT + 1 + _TYPED
+        yield from table_row([([what], wide), (said, _FOUND), ([verdict], _VERDICT)])
         return
-    told = plain(line.typed or line.remark)
-    parts = [part for part in (plain(line.as_read), plain(line.outcome)) if part]
-    detail = f"{told} → {'; '.join(parts)}" if parts else told
-    yield from textwrap.wrap(detail, WIDTH, initial_indent="      ", subsequent_indent="        ")
+    found = [plain(part) for part in (line.as_read, line.outcome, line.remark) if part]
+    if line.judgement is not None and line.judgement.limit is not None:
+        found.append(f"({line.judgement.limit.text})")
+    typed = "" if line.typed == line.remark else plain(line.typed)
+    verdict = _verdict_words(line.verdict, line.judgement)
+    yield from table_row(
+        [([what], _WHAT), ([typed], _TYPED), (found + marks, _FOUND), ([verdict], _VERDICT)]
+    )
 
 
-def _computed(result: Result) -> Iterator[str]:
-    where = " · ".join(part for part in (result.channel, result.load) if part)
-    what = plain(f"{where} · {result.label}" if where else result.label).replace("ohm", "Ω")
-    figure = format_uncertain(result.measure, result.unit)
-    yield f"   = {what}: {figure}  {verdict_words(result)}"
+def _marks(line: SheetLine) -> tuple[tuple[str, bool], ...]:
+    return ("corrected", line.corrected), ("its step is closed since", line.closed)
 
 
-def verdict_words(result: Result) -> str:
-    """The verdict with its limit, and its probability where it is close."""
-    judgement = result.judgement
-    limit = f" ({judgement.limit.text})" if judgement.limit is not None else ""
-    if judgement.verdict is Verdict.TOO_CLOSE and judgement.probability is not None:
-        return f"{judgement.verdict}, {judgement.probability:.0%} likely inside{limit}"
-    return f"{judgement.verdict}{limit}"
+def _result_text(result: Result) -> Iterator[str]:
+    load = result.load.replace("ohm", "Ω") if result.load else None
+    what = " · ".join(part for part in (result.channel, load, result.label) if part)
+    found = [format_uncertain(result.measure, result.unit)]
+    if result.judgement.limit is not None:
+        found.append(f"({result.judgement.limit.text})")
+    verdict = _verdict_words(result.judgement.verdict, result.judgement)
+    yield from table_row(
+        [([plain(what)], _WHAT + 1 + _TYPED), (found, _FOUND), ([verdict], _VERDICT)]
+    )
 
 
-def _flags(flags: tuple[Flag, ...]) -> Iterator[str]:
-    if flags:
-        yield ""
-        yield "Flags"
-    for flag in flags:
-        yield from flag_text(flag)
+def _verdict_words(verdict: Verdict, judgement: Judgement | None) -> str:
+    """The verdict, with the probability to be in spec where it is close."""
+    if verdict is Verdict.TOO_CLOSE and judgement is not None and judgement.probability is not None:
+        return f"{verdict} {judgement.probability * 100.0:.0f} %"
+    return verdict.value
 
 
 def flag_text(flag: Flag) -> Iterator[str]:
-    """One flag: what was seen, the numbers, the likely cause, the next thing to try."""
-    says = plain(f"[{flag.severity}] {flag.says}")
-    yield from textwrap.wrap(says, WIDTH, initial_indent="   ", subsequent_indent="      ")
+    """One flag: what was seen, the numbers, the likely causes, the next thing to try."""
+    load = flag.load.replace("ohm", "Ω") if flag.load else None
+    where = " · ".join(part for part in (flag.step, flag.channel, load) if part)
+    yield from hanging(plain(f"{flag.severity.upper()} {flag.name} · {where}"), " ! ", "   ")
+    yield from hanging(plain(flag.says), "   ", "   ")
     evidence = "; ".join(f"{each.name} {each.value}" for each in flag.evidence)
-    for word, text in (
-        ("evidence", evidence),
-        ("likely", "; ".join(flag.likely)),
-        ("try", flag.next_try),
-    ):
-        yield from textwrap.wrap(
-            f"{word}: {plain(text)}", WIDTH, initial_indent="      ", subsequent_indent="         "
-        )
+    yield from hanging(plain(evidence), "   seen   ", "          ")
+    for number, cause in enumerate(flag.likely):
+        yield from hanging(plain(cause), "          " if number else "   likely ", "            ")
+    yield from hanging(plain(flag.next_try), "   try    ", "          ")
 
 
-def _rest(run: Run, review: Review) -> Iterator[str]:
-    if review.notes:
-        yield ""
-        yield "Remarks"
+def _remarks(run: Run, review: Review) -> Iterator[str]:
+    said = []
     for note in review.notes:
-        yield f"   {plain(note.text)}"
+        line = run.line(note.key) if note.key is not None else None
+        said.append(f"{line.what}: {note.text}" if line is not None else note.text)
     ended = run.state.ended
     if ended is not None and ended.get("remark"):
-        yield f"   {plain(str(ended['remark']))}"
+        said.append(str(ended["remark"]))
+    if said:
+        yield ""
+        yield "Remarks"
+    for text in said:
+        yield from hanging(plain(text), " ", "   ")

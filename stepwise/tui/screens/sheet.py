@@ -203,13 +203,12 @@ class SheetScreen(Screen[None]):
         self.query_one(TopBar).show(*top_ends(session))
         in_hand = session.key if session.is_again else None
         self.query_one(Ledger).show(ledger_rows(run), session.selected, in_hand)
+        self.query_one(LastResult).show(session.last)
         self._show_card(card)
         self._show_picture(card)
-        self.query_one(LastResult).show(session.last)
         self.query_one(Seen).show(session.seen)
-        self.query_one(SeenLine).show(session.seen)
+        self.query_one(SeenLine).show([] if session.alarm is not None else session.seen)
         self.query_one(StopBanner).show(session.alarm)
-        self.set_class(session.alarm is not None, "-shouting")
         self.query_one(Hints).show(hints(session))
         self._show_tone(card)
         entry = self.query_one(ReadingEntry)
@@ -230,8 +229,9 @@ class SheetScreen(Screen[None]):
 
     def _room(self, card: Card) -> Room:
         first = next(each for each in self.session.run.prompts if each.step == card.prompt.step)
+        last = LastResult.WIDTH + 1 if self.session.last is not None else 1
         return Room(
-            width=self.query_one("#card-middle").size.width - LastResult.WIDTH - 1,
+            width=self.query_one("#card-middle").size.width - last,
             is_roomy=self.size.height >= _ROOMY_FROM,
             is_first=first.key == card.prompt.key or self.session.is_again,
         )

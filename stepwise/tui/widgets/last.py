@@ -42,11 +42,8 @@ class LastResult(Vertical):
         digits = self.query_one("#last-digits", Digits)
         unit = self.query_one("#last-unit", Label)
         self.remove_class(*_CLASSES)
+        self.display = line is not None
         if line is None:
-            self.query_one("#last-what", Label).update("nothing taken yet")
-            digits.update("")
-            unit.update("")
-            self.query_one("#last-verdict", Static).update("")
             return
         label, number, rest = split_figure(line.outcome or line.as_read)
         self.query_one("#last-what", Label).update(label or line.what)

@@ -35,7 +35,7 @@ class Ledger(ScrollView, can_focus=False):
     """Shows rows; never holds what they mean."""
 
     DEFAULT_CSS = """
-    Ledger { height: 1fr; min-height: 3; }
+    Ledger { height: 1fr; min-height: 3; overflow-x: hidden; overflow-y: scroll; }
     """
     COMPONENT_CLASSES: ClassVar[set[str]] = {
         "ledger--line",
