@@ -6,35 +6,48 @@ import argparse
 
 from stepwise import __version__
 
+_LOG = "a log: its folder, the folder's name within the logs, or “last”"
+
 
 def parser() -> argparse.ArgumentParser:
-    """The whole command line."""
+    """The whole command line; `module` names the file that carries a command out."""
     top = argparse.ArgumentParser(
         prog="stepwise",
         description="Leads one person through testing audio power amplifier boards at a bench, "
-        "and keeps a judged record. Without a command: the screens.",
+        "and keeps a judged record. Without a command it opens the screens.",
         epilog="Exit codes: 0 fine, 1 something is out of spec or a check failed, "
         "2 the command could not be carried out.",
     )
+    top.set_defaults(module="screens")
     top.add_argument("--version", action="version", version=f"stepwise {__version__}")
     _logs(top, default=None)
-    commands = top.add_subparsers(dest="command", metavar="COMMAND", title="commands")
-    _run(commands.add_parser("run", help="take a unit through a procedure"))
-    _rehearse(commands.add_parser("rehearse", help="the same on a simulated bench"))
-    resume = commands.add_parser("resume", help="carry on with a run")
-    resume.add_argument("log", metavar="LOG", help="folder, its name in the logs, or: last")
-    _front_end(resume)
-    _transcribe(commands.add_parser("transcribe", help="enter a run from a table of notes"))
-    show = commands.add_parser("show", help="print a log")
-    show.add_argument("log", metavar="LOG", help="folder, its name in the logs, or: last")
-    show.add_argument("--json", action="store_true", help="as JSON for other programs")
-    commands.add_parser("logs", help="list the logs")
-    commands.add_parser("procedures", help="list the procedures that can be run")
-    check = commands.add_parser("check", help="check procedures, units, benches and logs")
-    check.add_argument("paths", metavar="FILE|LOG", nargs="+")
-    for command in commands.choices.values():
-        _logs(command, default=argparse.SUPPRESS)
+    commands = top.add_subparsers(metavar="COMMAND", title="commands")
+    _run(_command(commands, "run", "run", "take a unit through a procedure"))
+    _rehearse(_command(commands, "rehearse", "rehearse", "the same on a simulated bench"))
+    _resume(_command(commands, "resume", "resume", "carry on with a run where it stopped"))
+    _transcribe(
+        _command(commands, "transcribe", "transcribe", "enter a run from a table of readings")
+    )
+    _show(_command(commands, "show", "show", "print a log"))
+    _command(commands, "logs", "list_logs", "list the logs")
+    _command(commands, "procedures", "list_procedures", "list what can be run")
+    _check(_command(commands, "check", "check", "check procedures, units, benches and logs"))
     return top
+
+
+def _command(
+    commands: argparse._SubParsersAction[argparse.ArgumentParser],
+    name: str,
+    module: str,
+    summary: str,
+) -> argparse.ArgumentParser:
+    command = commands.add_parser(
+        name, help=summary, description=f"{summary[:1].upper()}{summary[1:]}."
+    )
+    command.set_defaults(module=module)
+    # Without a default of its own, what was given before the command stays.
+    _logs(command, default=argparse.SUPPRESS)
+    return command
 
 
 def _logs(target: argparse.ArgumentParser, default: object) -> None:
@@ -42,46 +55,82 @@ def _logs(target: argparse.ArgumentParser, default: object) -> None:
         "--logs",
         metavar="DIR",
         default=default,
-        help="where logs are kept; else logs/ here if there is one, else your data folder",
+        help="where logs are kept; otherwise logs/ here where there is one, else your data folder",
     )
 
 
 def _front_end(target: argparse.ArgumentParser) -> None:
-    target.add_argument("--plain", action="store_true", help="printed lines, no screens")
+    target.add_argument("--plain", action="store_true", help="printed lines instead of screens")
     target.add_argument("--no-mouse", action="store_true", help="leave the mouse to the terminal")
-    target.add_argument("--no-bell", action="store_true", help="no bell on flags and late tones")
-
-
-def _subject(target: argparse.ArgumentParser) -> None:
-    target.add_argument("--unit", required=True, metavar="U", help="TOML file or name of the unit")
     target.add_argument(
-        "--bench", required=True, metavar="B", help="TOML file or name of the bench"
+        "--no-bell", action="store_true", help="no bell on grave flags and overdue tones"
     )
 
 
+def _subject(target: argparse.ArgumentParser) -> None:
+    target.add_argument("procedure", metavar="PROCEDURE", help="name or TOML file of a procedure")
+
+
+def _unit_and_bench(target: argparse.ArgumentParser) -> None:
+    target.add_argument("--unit", metavar="U", required=True, help="name or TOML file of the unit")
+    target.add_argument(
+        "--bench", metavar="B", required=True, help="name or TOML file of the bench"
+    )
+    target.add_argument("--operator", metavar="O", default="", help="who tests, such as initials")
+    target.add_argument("--episode", metavar="E", default="", help="a label that groups logs")
+
+
 def _run(target: argparse.ArgumentParser) -> None:
-    target.add_argument("procedure", metavar="PROCEDURE", help="name or TOML file")
     _subject(target)
-    target.add_argument("--episode", default="", help="label that groups logs")
-    target.add_argument("--operator", default="", help="who tests")
+    _unit_and_bench(target)
     _front_end(target)
 
 
 def _rehearse(target: argparse.ArgumentParser) -> None:
-    target.add_argument("procedure", metavar="PROCEDURE", nargs="?", default="first-look")
-    target.add_argument("--seed", type=int, default=1, help="which board and meters (default 1)")
+    target.add_argument(
+        "procedure",
+        metavar="PROCEDURE",
+        nargs="?",
+        default="first-look",
+        help="name or TOML file of a procedure (first-look)",
+    )
     target.add_argument(
         "--fault",
+        metavar="NAME[:SEVERITY]",
         action="append",
         default=[],
-        metavar="NAME[:SEVERITY]",
-        help="build a fault into the board, severity 0 to 1; “list” names them",
+        help="build a fault into the board, severity from 0 to 1; “list” names them all",
     )
-    target.add_argument("--unattended", action="store_true", help="answer all, print the sheet")
+    target.add_argument(
+        "--seed", metavar="N", type=int, default=1, help="which board and which instruments (1)"
+    )
+    target.add_argument(
+        "--unattended", action="store_true", help="let the bench answer all, print the sheet"
+    )
+    _front_end(target)
+
+
+def _resume(target: argparse.ArgumentParser) -> None:
+    target.add_argument("log", metavar="LOG", help=_LOG)
     _front_end(target)
 
 
 def _transcribe(target: argparse.ArgumentParser) -> None:
-    target.add_argument("procedure", metavar="PROCEDURE", help="name or TOML file")
-    target.add_argument("readings", metavar="READINGS.csv")
     _subject(target)
+    target.add_argument(
+        "readings",
+        metavar="READINGS.csv",
+        help="table with the columns step,channel,load,point,reading,note",
+    )
+    _unit_and_bench(target)
+
+
+def _show(target: argparse.ArgumentParser) -> None:
+    target.add_argument("log", metavar="LOG", help=_LOG)
+    target.add_argument("--json", action="store_true", help="as JSON, for other programs")
+
+
+def _check(target: argparse.ArgumentParser) -> None:
+    target.add_argument(
+        "paths", metavar="FILE|LOG", nargs="+", help="TOML files, names of such, or logs"
+    )

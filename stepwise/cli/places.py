@@ -1,15 +1,18 @@
-"""Where logs are, and which one is meant."""
+"""Where logs are, which one is meant, and what time it is."""
 
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from difflib import get_close_matches
 from pathlib import Path
 
 from stepwise.errors import StepwiseError
 
+_LATEST = 5
 
-class NoSuchLog(StepwiseError):
-    """A log that is named but not there."""
+
+class NoSuchLog(StepwiseError):  # noqa: N818, what is told is that there is none
+    """A log that is asked for and not there."""
 
 
 def now() -> datetime:
@@ -18,24 +21,27 @@ def now() -> datetime:
 
 
 def logs_folder(given: str | None) -> Path:
-    """The folder of the logs: as given, `logs/` here, else the user's data folder."""
-    if given is not None:
-        folder = Path(given)
-    elif Path("logs").is_dir():
-        folder = Path("logs")
-    else:
-        from platformdirs import user_data_path
+    """The folder of the logs, which need not exist.
 
-        folder = user_data_path("stepwise", appauthor=False) / "logs"
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise NoSuchLog(f"{folder}: no folder for logs can be made: {error.strerror}") from None
-    return folder
+    Args:
+        given: As given on the command line; without it `logs/` of the current folder where
+            there is one, else the person's own data folder.
+    """
+    if given is not None:
+        return Path(given)
+    if Path("logs").is_dir():
+        return Path("logs")
+    from platformdirs import user_data_path
+
+    return user_data_path("stepwise", appauthor=False) / "logs"
 
 
 def find_log(text: str, logs: Path) -> Path:
-    """The log that is meant: a folder, a name within the logs, or "last".
+    """The folder of the log that is meant.
+
+    Args:
+        text: A folder or its journal, a folder's name within the logs, or "last".
+        logs: The folder of the logs.
 
     Raises:
         NoSuchLog: There is none; the sentence says what is there.
@@ -47,8 +53,24 @@ def find_log(text: str, logs: Path) -> Path:
         if not known:
             raise NoSuchLog(f"there is no log in {logs} yet")
         return known[-1]
+    found = log_at(text, logs)
+    if found is not None:
+        return found
+    names = [folder.name for folder in known]
+    close = get_close_matches(text, names, n=1, cutoff=0.6)
+    latest = ", ".join(names[-_LATEST:]) or "none yet"
+    hint = f"did you mean “{close[0]}”?" if close else f"the latest in {logs}: {latest}"
+    raise NoSuchLog(f"there is no log “{text}”; {hint}")
+
+
+def log_at(text: str, logs: Path) -> Path | None:
+    """The log at a path or of a name within `logs`; None where there is none."""
     for folder in (Path(text), logs / Path(text).name):
-        if (folder / "journal.jsonl").is_file():
-            return folder
-    names = ", ".join(folder.name for folder in known[-5:]) or "none yet"
-    raise NoSuchLog(f"there is no log “{text}”; the latest in {logs}: {names}")
+        try:
+            if (folder / "journal.jsonl").is_file():
+                return folder
+            if folder.name == "journal.jsonl" and folder.is_file():
+                return folder.parent
+        except (OSError, ValueError):
+            continue  # too long a name, or one that the system cannot hold
+    return None

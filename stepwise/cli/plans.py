@@ -4,42 +4,100 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from stepwise.errors import FileProblems
+from stepwise.errors import FileProblems, Problem, StepwiseError
 
 if TYPE_CHECKING:
-    from stepwise.run import Plan
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from stepwise.run import AnsweringBench, Plan, Run
 
 
 def plan_from_names(procedure: str, unit: str, bench: str) -> Plan:
     """Read the three files and see that they go together.
 
     Raises:
-        FileProblems: Everything that is wrong with them.
+        FileProblems: Everything that is wrong with any of them, or with their going together.
     """
-    from stepwise.procedure import find_bench, find_procedure, find_unit, read_source
+    from stepwise.procedure import (
+        find_bench,
+        find_procedure,
+        find_unit,
+        read_bench,
+        read_procedure,
+        read_source,
+        read_unit,
+    )
     from stepwise.run import plan_from_texts
 
-    files = (find_procedure(procedure), find_unit(unit), find_bench(bench))
-    procedure_text, unit_text, bench_text = (read_source(path).text for path in files)
-    return checked(plan_from_texts(procedure_text, unit_text, bench_text, str(files[0])))
+    problems: list[Problem] = []
+    files: list[Path] = []
+    for text, find, read in (
+        (procedure, find_procedure, read_procedure),
+        (unit, find_unit, read_unit),
+        (bench, find_bench, read_bench),
+    ):
+        try:
+            path = find(text)
+            read(path)
+            files.append(path)
+        except FileProblems as error:
+            problems.extend(error.problems)
+    if problems:
+        raise FileProblems(tuple(problems))
+    texts = [read_source(path).text for path in files]
+    return _suited(plan_from_texts(*texts, str(files[0])))
 
 
 def rehearsal_plan(procedure: str) -> Plan:
-    """A procedure with the simulated unit and bench."""
+    """A procedure with the unit and the bench of the rehearsal.
+
+    Raises:
+        FileProblems: What is wrong with it, or what the simulated bench lacks for it.
+    """
     from stepwise.procedure import find_procedure, read_source
     from stepwise.rehearsal import bench_text, unit_text
     from stepwise.run import plan_from_texts
 
     path = find_procedure(procedure)
-    text = read_source(path).text
-    return checked(plan_from_texts(text, unit_text(), bench_text(), str(path)))
+    return _suited(plan_from_texts(read_source(path).text, unit_text(), bench_text(), str(path)))
 
 
-def checked(plan: Plan) -> Plan:
-    """The plan, if its bench has what its procedure needs."""
+def _suited(plan: Plan) -> Plan:
     from stepwise.procedure import check_scene
 
     problems = check_scene(plan.procedure, plan.unit, plan.bench)
     if problems:
-        raise FileProblems(tuple(problems))
+        raise FileProblems(problems)
     return plan
+
+
+def rehearsal_bench(run: Run) -> AnsweringBench | None:
+    """The simulated bench of a rehearsal, as far on as its log; None for any other run."""
+    from collections.abc import Mapping
+
+    made = run.state.begin.get("rehearsal")
+    if not isinstance(made, Mapping):
+        return None
+    from stepwise.rehearsal import RehearsalBench
+
+    bench = RehearsalBench(_seed(made), run.plan.unit, run.plan.bench, _faults(made))
+    for key, answers in run.state.history.items():
+        # It warmed up with every answer, and its pointer does not come to rest in one place.
+        for _ in answers:
+            bench.answer(run.prompt(key), run.card(key))
+    return bench
+
+
+def _seed(made: Mapping[str, object]) -> int:
+    seed = made.get("seed")
+    if not isinstance(seed, int):
+        raise StepwiseError("the log does not say with which seed it was rehearsed")
+    return seed
+
+
+def _faults(made: Mapping[str, object]) -> list[tuple[str, float]]:
+    faults = made.get("faults")
+    if not isinstance(faults, list | tuple):
+        raise StepwiseError("the log does not say with which faults it was rehearsed")
+    return [(str(name), float(severity)) for name, severity in faults]

@@ -121,8 +121,12 @@ def fit_response(
     outliers = _outliers(chosen.minimum.residuals)
     kept = np.setdiff1d(np.arange(points.hertz.size), outliers)
     used = points.keep(kept)
-    final = minimise(_model(used, chosen.orders), chosen.minimum.parameters)
-    return _described(points, chosen.orders, final, outliers)
+    orders, final = chosen.orders, minimise(_model(used, chosen.orders), chosen.minimum.parameters)
+    if not _in_sight(used, orders, final.parameters):
+        # Only the points left out spoke for an end: without them there is none to describe.
+        orders = (0, 0)
+        final = minimise(_model(used, orders), np.array([float(np.median(used.levels))]))
+    return _described(points, orders, final, outliers)
 
 
 def _checked(frequencies: ArrayLike, levels_db: ArrayLike, standard_db: ArrayLike) -> _Points:

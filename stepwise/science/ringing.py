@@ -113,7 +113,7 @@ def _model(samples: FloatArray, place: FloatArray) -> Model:
     def residuals(parameters: FloatArray) -> tuple[FloatArray, FloatArray]:
         a, b, level, decay, omega = parameters
         # An envelope that grows out of the numbers is a bad step, not an error.
-        envelope = np.exp(np.minimum(-decay * place, 300.0))
+        envelope = np.exp(np.minimum(-decay * place, 100.0))
         cosine, sine = envelope * np.cos(omega * place), envelope * np.sin(omega * place)
         wave = a * cosine + b * sine
         by_omega = place * (b * cosine - a * sine)

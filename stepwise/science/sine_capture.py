@@ -103,12 +103,13 @@ def analyse_sine(volts: ArrayLike, sample_hertz: float, highest_order: int = 10)
     """
     samples = _checked(volts)
     rate = positive(sample_hertz, "sample_hertz")
-    cycles = _sharpened(samples, _fitted_cycles(samples))
+    cycles = _fitted_cycles(samples)
+    if cycles * _SAMPLES_A_PERIOD > 1.0:
+        raise ValueError("the capture holds fewer than eight samples a period")
+    cycles = _sharpened(samples, cycles)
     periods = int(cycles * samples.size + _PART_OF_A_PERIOD)
     if periods < _FEWEST_PERIODS:
         raise ValueError("the capture holds fewer than two whole periods")
-    if cycles * _SAMPLES_A_PERIOD > 1.0:
-        raise ValueError("the capture holds fewer than eight samples a period")
     used = samples[: round(periods / cycles)]
     orders = _orders(cycles, max(highest_order, 2))
     mean, lines, residual = _harmonics(used, cycles, orders)
@@ -178,8 +179,8 @@ def _sharpened(samples: FloatArray, cycles: float) -> float:
 def _solved(design: FloatArray, values: FloatArray) -> FloatArray:
     """Least squares by the normal equations.
 
-    The columns are nearly orthogonal, so nothing is lost, and a long capture takes a hundredth
-    of the time that a singular value decomposition would.
+    The columns are nearly orthogonal, so nothing is lost, and a long capture takes a
+    fraction of the time that a singular value decomposition would.
     """
     scale = np.sqrt(np.sum(design**2, axis=0))
     scale[scale == 0.0] = 1.0

@@ -81,18 +81,20 @@ def fit_exponential_approach(
     best = int(np.argmin(losses))
     if best in (0, _GRID.size - 1):
         return None
-    tau = span * float(_GRID[best])
-    _, linear = _projected(times, readings, standard, tau)
+    first_tau = span * float(_GRID[best])
+    _, linear = _projected(times, readings, standard, first_tau)
 
     def model(parameters: FloatArray) -> tuple[FloatArray, FloatArray]:
-        decay = np.exp(-times / math.exp(min(parameters[2], 50.0)))
+        # A step that throws the time constant out of the numbers is a bad one, not an error.
+        tau = math.exp(min(max(float(parameters[2]), -50.0), 50.0))
+        decay = np.exp(-times / tau)
         swing = parameters[1] - parameters[0]
         approach = parameters[1] - swing * decay
-        by_tau = -swing * decay * times / math.exp(min(parameters[2], 50.0))
+        by_tau = -swing * decay * times / tau
         slopes = np.column_stack((decay, 1.0 - decay, by_tau))
         return (readings - approach) / standard, -slopes / standard[:, np.newaxis]
 
-    found = minimise(model, np.array([*linear, math.log(tau)]))
+    found = minimise(model, np.array([*linear, math.log(first_tau)]))
     start, final, log_tau = (float(each) for each in found.parameters)
     if not np.isfinite(found.covariance).all():
         return None

@@ -1,0 +1,47 @@
+"""Printing: text from people made harmless, the sheet of a run, and where its log is."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from stepwise.run import Run
+
+
+def has_terminal() -> bool:
+    """Whether a person sits at both ends, at a terminal that can draw."""
+    import os
+
+    is_dumb = os.environ.get("TERM") == "dumb"
+    return sys.stdin.isatty() and sys.stdout.isatty() and not is_dumb
+
+
+def plain_lines(text: str) -> Iterable[str]:
+    """The lines of a message, control characters made visible."""
+    from stepwise.report.safe import plain
+
+    return (plain(line) for line in text.splitlines() or [""])
+
+
+def print_lines(lines: Iterable[str]) -> None:
+    """Print finished lines."""
+    for line in lines:
+        print(line)
+
+
+def print_run(run: Run) -> int:
+    """Print the sheet and, alone on the last line, the log's folder; gives the exit code."""
+    from stepwise.report import sheet_text
+
+    print(sheet_text(run))
+    print(run.folder)
+    return verdict_code(run)
+
+
+def verdict_code(run: Run) -> int:
+    """1 where something is out of spec, else 0."""
+    from stepwise.judge import Verdict
+
+    return 1 if run.review().verdict is Verdict.OUT_OF_SPEC else 0
