@@ -33,6 +33,8 @@ from stepwise.tui.widgets.tone_line import ToneLine, is_running
 
 _BELL_EVERY = 5
 """Seconds between bells while the tone has been on too long."""
+_SEEN_FROM = 100
+"""Columns of the screen from which *Seen so far* has a column of its own."""
 _ROOMY_FROM = 34
 """Rows of the screen from which the card tells the how of a step."""
 
@@ -43,7 +45,7 @@ class SheetScreen(Screen[None]):
     CSS_PATH = "sheet.tcss"
     HORIZONTAL_BREAKPOINTS = [  # noqa: RUF012 - the toolkit declares them as lists
         (0, "-narrow"),
-        (100, "-wide"),
+        (_SEEN_FROM, "-wide"),
         (150, "-very-wide"),
     ]
     VERTICAL_BREAKPOINTS = [  # noqa: RUF012 - as above
@@ -207,7 +209,9 @@ class SheetScreen(Screen[None]):
         self._show_card(card)
         self._show_picture(card)
         self.query_one(Seen).show(session.seen)
-        self.query_one(SeenLine).show([] if session.alarm is not None else session.seen)
+        has_column = self.size.width >= _SEEN_FROM
+        is_told = session.alarm is not None or has_column
+        self.query_one(SeenLine).show([] if is_told else session.seen)
         self.query_one(StopBanner).show(session.alarm)
         self.query_one(Hints).show(hints(session))
         self._show_tone(card)

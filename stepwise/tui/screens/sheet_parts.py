@@ -25,7 +25,7 @@ def ledger_rows(run: Run) -> list[Row]:
     for number, step in enumerate(run.plan.procedure.steps, start=1):
         lines = lines_of.get(step.id, [])
         shut = " · shut by a hold point" if step.id in closed else ""
-        rows.append(Head(f"{number:>2}  {step.title}{shut}", is_ahead=not lines))
+        rows.append(Head(f" {number:>2}  {step.title}{shut}", is_ahead=not lines))
         rows.extend(lines)
     return rows
 

@@ -31,7 +31,11 @@ class TopBar(Static):
         room = self.size.width - cell_len(self._right) - 2
         left = self._left if cell_len(self._left) <= room else self._left[: room - 1] + "…"
         gap = " " * max(1, self.size.width - cell_len(left) - cell_len(self._right))
-        return Content.assemble((left, "bold"), gap, (self._right, "$faint"))
+        return Content.assemble(
+            (left, "bold"),
+            gap,
+            (self._right, "bold $out-of-spec" if self._right.startswith("■") else "$faint"),
+        )
 
 
 class Hints(Static):

@@ -82,7 +82,7 @@ class CardBody(Static):
             lines.append(_row("before", f"{had}, typed {before.typed}", "$faint"))
         lines.extend(_settings(card.settings, room.width))
         lines.extend(_meter_and_limit(card, room))
-        lines.extend(_row(each.what, each.to, "$close-call") for each in panel)
+        lines.extend(_row("shown", f"{each.what}: {each.to}", "$close-call") for each in panel)
         lines.extend(_cautions(card.cautions, room))
         if room.is_roomy and card.how:
             lines.append(_row("how", card.how, "$faint"))
