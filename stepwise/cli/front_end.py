@@ -18,7 +18,7 @@ def lead(run: Run, bench: AnsweringBench | None, arguments: Namespace) -> int:
 
         return PlainRun(run, bench, bell=not arguments.no_bell).lead()
     from stepwise.cli.services import services
-    from stepwise.tui import StepwiseApp, Start
+    from stepwise.tui import Start, StepwiseApp
 
     start = Start(run=run, bench=bench, bell=not arguments.no_bell)
     app = StepwiseApp(services(run.folder.parent), start)

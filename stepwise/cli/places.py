@@ -11,7 +11,7 @@ from stepwise.errors import StepwiseError
 _LATEST = 5
 
 
-class NoSuchLog(StepwiseError):  # noqa: N818, what is told is that there is none
+class NoSuchLog(StepwiseError):
     """A log that is asked for and not there."""
 
 

@@ -2,133 +2,213 @@
 
 from __future__ import annotations
 
-import sys
-import textwrap
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
-from stepwise.errors import JournalError, RunError
-from stepwise.report import flag_text, plain, sheet_text
+from stepwise.cli.plain_card import (
+    blocked_lines,
+    help_lines,
+    outcome_lines,
+    question_lines,
+    setting_lines,
+    step_lines,
+    tone_line,
+)
+from stepwise.cli.printing import print_lines, print_run
+from stepwise.errors import RunError
+from stepwise.judge import Severity
+from stepwise.run import Status
 
 if TYPE_CHECKING:
-    from stepwise.run import AnsweringBench, Card, Outcome, Run
+    from stepwise.run import AnsweringBench, Outcome, Run, ToneClock
+    from stepwise.steps import Setting
 
-_HELP = """\
-   a reading as you would write it: 20, 17.0 Vrms, 48 Vpp, 2.0 on 3 x10, -4.5, flat, =
-   y or n   confirm, or say that it is not so        ?         why and how, and this
-   / WHY    skip, with a reason                      -- KEY    take an earlier reading again
-   # TEXT   keep a remark                            --        take the last reading again
-   *        let the simulated bench answer           quit      leave; the run can be carried on"""
+_BELL = "\a"
+_LOUD = (Severity.STOP, Severity.WRONG)
 
 
 class PlainRun:
-    """One run at a line-by-line terminal."""
+    """One run, a line at a time.
+
+    Every line is either a command or the answer to the prompt that was printed last. Where a
+    hold point keeps everything shut, nothing typed ahead counts as taking it again.
+    """
 
     def __init__(self, run: Run, bench: AnsweringBench | None, *, bell: bool) -> None:
         self._run = run
         self._bench = bench
         self._bell = bell
         self._again: str | None = None
+        """An earlier prompt that is being asked once more."""
         self._last: str | None = None
-        self._step = ""
+        self._told_step = ""
+        self._told_settings: tuple[Setting, ...] = ()
+        self._is_left = False
 
-    def play(self) -> int:
-        """Ask until the run is complete or left; gives the exit code."""
-        while (key := self._key()) is not None:
-            card = self._run.card(key)
-            self._show(card)
+    def lead(self) -> int:
+        """Ask until the run is ended or left; gives the exit code.
+
+        Raises:
+            JournalError: An answer could not be put on disk.
+        """
+        while not self._is_left and not self._run.ended:
+            self._ask()
             try:
                 line = input("> ").strip()
             except EOFError:
-                return self._leave()
-            if line == "quit":
-                return self._leave()
-            try:
-                self._handle(key, line, card)
-            except RunError as error:
-                print(f"   {error}")
-            except JournalError as error:
-                print(f"   Not kept: {error}", file=sys.stderr)
-                return 2
-        review = self._run.end()
-        print(sheet_text(self._run), end="")
-        print(self._run.folder)
-        return 1 if review.verdict == "out of spec" else 0
+                print()
+                self._is_left = True
+            else:
+                self._handle(line)
+        if self._run.ended:
+            print()
+            return print_run(self._run)
+        print(f"Left. Everything kept is in {self._run.folder}; carry on with")
+        print(f"  stepwise resume {self._run.folder}")
+        return 0
 
+    # What is asked
+
+    @property
     def _key(self) -> str | None:
+        """The prompt that an answer goes to; None where nothing is asked."""
         if self._again is not None:
             return self._again
         prompt = self._run.next_prompt()
-        return prompt.key if prompt is not None else None
+        return prompt.key if prompt is not None and self._run.blocked() is None else None
 
-    def _leave(self) -> int:
-        print()
-        print(f"Left. Everything kept is in {self._run.folder}; carry on with:")
-        print(f"   stepwise resume {self._run.folder}")
-        return 0
-
-    def _show(self, card: Card) -> None:
-        prompt = card.prompt
-        if prompt.step != self._step:
-            self._step = prompt.step
-            print()
-            print(plain(f"Step {card.step_number} of {card.of_steps}: {card.step_title}"))
-            _wrapped(card.why)
-            for caution in card.cautions:
-                _wrapped(f"CAUTION: {caution}")
-        blocked = self._run.blocked()
-        if blocked is not None:
-            _wrapped(blocked.reason)
-        settings = ", ".join(f"{each.what} {each.to}" for each in card.settings)
-        where = f" [{settings}]" if settings else ""
-        limit = f" ({card.limit_text})" if card.limit_text else ""
-        optional = ", optional" if prompt.optional else ""
-        print(plain(f"{card.number}/{card.of} {prompt.ask}{where}{limit}{optional}"))
+    def _ask(self) -> None:
+        key, blocked = self._key, self._run.blocked()
+        if key is None:
+            if blocked is not None:
+                print_lines(blocked_lines(blocked))
+            else:
+                print("\nEverything is answered. Type end, or end and a remark, to end the run.")
+            return
+        card = self._run.card(key)
+        if card.prompt.step != self._told_step:
+            self._told_step = card.prompt.step
+            print_lines(step_lines(card))
+        if card.settings != self._told_settings:
+            self._told_settings = card.settings
+            print_lines(setting_lines(card.settings))
+        self._tell_tone(self._run.tone_clock(key))
+        print_lines(question_lines(card))
         if self._bench is not None:
-            for shown in self._bench.panel(prompt, card):
-                print(plain(f"   {shown.what}: {shown.to}"))
+            print_lines(setting_lines(self._bench.panel(card.prompt, card)))
 
-    def _handle(self, key: str, line: str, card: Card) -> None:
-        if line in ("", "?"):
-            if line:
-                _wrapped(card.why)
-                _wrapped(card.how)
-                print(_HELP)
-        elif line.startswith("#"):
-            self._run.note(line[1:], key)
-            print("   remark kept")
-        elif line.startswith("--"):
-            self._again = line[2:].strip() or self._last
-            if self._again is not None:
-                self._run.prompt(self._again)
-        elif line.startswith("/"):
-            self._told(self._run.skip(key, line[1:]))
-        elif line == "*":
-            self._answer(key, card)
+    # What is typed
+
+    def _handle(self, line: str) -> None:
+        try:
+            self._do(line)
+        except RunError as error:
+            print(f"  {error}")
+
+    def _do(self, line: str) -> None:
+        if not line:
+            self._told_settings = ()  # the question is said again, with what to set
+            return
+        name, rest = self._command(line)
+        if name:
+            self._commands()[name](rest)
+        elif (key := self._key) is None:
+            print("  Nothing is asked now; this was not kept")
         else:
             self._told(self._run.take(key, line))
 
-    def _answer(self, key: str, card: Card) -> None:
-        answer = self._bench.answer(card.prompt, card) if self._bench is not None else None
+    def _command(self, line: str) -> tuple[str, str]:
+        """A command and the rest of its line; no command where the line is an answer."""
+        word, _, rest = line.partition(" ")
+        if line in ("quit", "end", "?", "*") or (line == "+" and self._has_tone()):
+            return line, ""
+        if word == "--" or (word == "end" and self._key is None):
+            return word, rest.strip()
+        if line[0] in "#/":
+            return line[0], line[1:].strip()
+        return "", ""
+
+    def _commands(self) -> Mapping[str, Callable[[str], None]]:
+        return {
+            "quit": self._leave,
+            "end": self._end,
+            "#": self._note,
+            "/": self._skip,
+            "--": self._take_again,
+            "?": self._help,
+            "*": self._let_bench_answer,
+            "+": self._switch_tone,
+        }
+
+    def _leave(self, _: str) -> None:
+        self._is_left = True
+
+    def _end(self, remark: str) -> None:
+        if self._key is not None and not self._run.is_complete():
+            print("  Not everything is answered; the run ends as not complete")
+        self._run.end(remark)
+
+    def _note(self, text: str) -> None:
+        self._run.note(text, self._key)
+        print("  Remark kept")
+
+    def _skip(self, reason: str) -> None:
+        if (key := self._key) is None:
+            raise RunError("There is nothing to leave out")
+        self._told(self._run.skip(key, reason))
+
+    def _take_again(self, key: str) -> None:
+        blocked = self._run.blocked()
+        wanted = key or (blocked.key if blocked is not None else self._last)
+        if wanted is None:
+            raise RunError("There is no reading yet to take again")
+        self._again = self._run.prompt(wanted).key
+        print("  Taking it again; the earlier one stays in the log")
+
+    def _help(self, _: str) -> None:
+        blocked = self._run.blocked()
+        key = self._key or (blocked.key if blocked is not None else self._last)
+        if key is None:
+            raise RunError("Nothing is asked now")
+        print_lines(help_lines(self._run.card(key)))
+
+    def _let_bench_answer(self, _: str) -> None:
+        if self._bench is None:
+            raise RunError("No bench answers here: this is not a rehearsal")
+        if (key := self._key) is None:
+            raise RunError("Nothing is asked now")
+        answer = self._bench.answer(self._run.prompt(key), self._run.card(key))
         if answer is None:
-            print("   no simulated bench answers here")
-            return
-        print(f"   {answer}")
+            raise RunError("The simulated bench cannot tell this; answer it yourself")
+        print(f"  The bench answers: {answer}")
         self._told(self._run.take(key, answer))
 
+    def _has_tone(self) -> bool:
+        return self._key is not None and self._run.prompt(self._key).tone
+
+    def _switch_tone(self, _: str) -> None:
+        clock = self._run.tone_clock(self._key)
+        is_on = clock is not None and clock.on
+        self._run.tone(not is_on, self._key)
+        print("  Tone off: let it cool" if is_on else "  Tone on")
+
+    # What is told
+
     def _told(self, outcome: Outcome) -> None:
-        _wrapped(outcome.message)
-        if outcome.line is None:
+        print_lines(outcome_lines(outcome))
+        if outcome.status is Status.REFUSED:
             return
         self._again, self._last = None, outcome.key
-        figures = "; ".join(part for part in (outcome.line.as_read, outcome.line.outcome) if part)
-        print(plain(f"   {figures}: {outcome.line.verdict}"))
-        for flag in outcome.flags:
-            if self._bell and flag.severity in ("stop", "wrong"):
-                print("\a", end="")
-            for text in flag_text(flag):
-                print(text)
+        if any(flag.severity in _LOUD for flag in outcome.flags):
+            self._ring()
 
+    def _tell_tone(self, clock: ToneClock | None) -> None:
+        said = tone_line(clock) if clock is not None else ""
+        if said:
+            print(said)
+        if clock is not None and clock.on and clock.over > 0.0:
+            self._ring()
 
-def _wrapped(text: str) -> None:
-    for line in textwrap.wrap(plain(text), 80, initial_indent="   ", subsequent_indent="   "):
-        print(line)
+    def _ring(self) -> None:
+        if self._bell:
+            print(_BELL, end="", flush=True)

@@ -45,8 +45,9 @@ def plan_from_names(procedure: str, unit: str, bench: str) -> Plan:
             problems.extend(error.problems)
     if problems:
         raise FileProblems(tuple(problems))
-    texts = [read_source(path).text for path in files]
-    return _suited(plan_from_texts(*texts, str(files[0])))
+    procedure_text, unit_text, bench_text = (read_source(path).text for path in files)
+    plan = plan_from_texts(procedure_text, unit_text, bench_text, str(files[0]))
+    return _suited(plan)
 
 
 def rehearsal_plan(procedure: str) -> Plan:

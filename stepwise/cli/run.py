@@ -15,7 +15,5 @@ def carry_out(arguments: Namespace) -> int:
 
     plan = plan_from_names(arguments.procedure, arguments.unit, arguments.bench)
     logs = logs_folder(arguments.logs)
-    with Run.start(
-        plan, logs, now, operator=arguments.operator, episode=arguments.episode
-    ) as run:
+    with Run.start(plan, logs, now, operator=arguments.operator, episode=arguments.episode) as run:
         return lead(run, None, arguments)

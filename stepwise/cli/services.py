@@ -7,30 +7,16 @@ from typing import TYPE_CHECKING
 
 from stepwise.cli.places import now
 from stepwise.cli.plans import plan_from_names, rehearsal_plan
+from stepwise.cli.summary import summarise
 from stepwise.errors import FileProblems, Problem, StepwiseError
-from stepwise.tui.services import Choice, FileKind, LogEntry, RunChoice, Services, Start
+from stepwise.tui import Choice, FileKind, LogEntry, RunChoice, Services
 
 if TYPE_CHECKING:
     from stepwise.procedure import Shelved
     from stepwise.run import AnsweringBench, Review, Run
 
 _REHEARSED = "first-look"
-
-
-def open_screens(
-    logs: Path,
-    run: Run | None,
-    bench: AnsweringBench | None,
-    *,
-    mouse: bool = True,
-    bell: bool = True,
-) -> int:
-    """Show the screens until they are left; gives the exit code."""
-    from stepwise.tui.app import StepwiseApp
-
-    app = StepwiseApp(services(logs), Start(run=run, bench=bench, bell=bell))
-    app.run(mouse=mouse)
-    return app.return_code or 0
+_SEED = 1
 
 
 def services(logs: Path) -> Services:
@@ -107,18 +93,12 @@ def _logs(logs: Path) -> tuple[LogEntry, ...]:
 
 
 def _log_entry(folder: Path) -> LogEntry:
-    from stepwise.run import read_run
-
-    try:
-        view = read_run(folder)
-    except StepwiseError as error:
-        return LogEntry(folder, folder.name, problem=str(error))
-    run, record = view.run, view.record
-    review = run.review()
-    title = f"{run.plan.unit.name} · {run.plan.procedure.title} · {folder.name[:10]}"
-    problem = "" if not record.damages else "the log is damaged; see stepwise check"
-    detail = review.sentence if run.ended else f"{len(review.lines)} of {len(run.prompts)} answered"
-    return LogEntry(folder, title, detail, run.ended, problem)
+    log = summarise(folder)
+    if not log.is_readable:
+        return LogEntry(folder, folder.name, problem=log.problem)
+    title = " · ".join((log.unit, log.title or log.procedure, log.began))
+    detail = ", ".join((log.state, *log.marks))
+    return LogEntry(folder, title, detail, log.is_ended, log.problem)
 
 
 def _start(choice: RunChoice, logs: Path) -> Run:
@@ -139,8 +119,8 @@ def _rehearsal(logs: Path) -> tuple[Run, AnsweringBench]:
     from stepwise.run import Run
 
     plan = rehearsal_plan(_REHEARSED)
-    run = Run.start(plan, logs, now, operator="QH", rehearsal={"seed": 1, "faults": []})
-    return run, RehearsalBench(1, plan.unit, plan.bench, [])
+    run = Run.start(plan, logs, now, rehearsal={"seed": _SEED, "faults": []})
+    return run, RehearsalBench(_SEED, plan.unit, plan.bench, [])
 
 
 def _review(folder: Path) -> Review:

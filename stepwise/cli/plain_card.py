@@ -1,0 +1,84 @@
+"""What the plain mode prints of a prompt and of an outcome, as finished lines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from stepwise.quantities import example
+from stepwise.report import flag_text, hanging, line_text, plain
+from stepwise.run import Blocked, Card, Outcome, ToneClock
+from stepwise.steps import Setting
+
+_COMMANDS = (
+    ("/ REASON", "leave it out (/ alone where it is optional)"),
+    ("--", "take the last reading again; -- KEY takes an earlier one again"),
+    ("# TEXT", "keep a remark"),
+    ("+", "the tone is on, or off again"),
+    ("*", "let the simulated bench answer, in a rehearsal"),
+    ("end", "end the run; a closing remark may follow"),
+    ("quit", "leave; the run can be carried on later"),
+    ("Enter", "say the question again"),
+)
+
+
+def step_lines(card: Card) -> Iterator[str]:
+    """Said once, before the first prompt of a step."""
+    yield ""
+    title = f"Step {card.step_number} of {card.of_steps}: {card.step_title}"
+    yield from hanging(plain(title))
+    yield from hanging(plain(card.why), "  ", "  ")
+    for caution in card.cautions:
+        yield from hanging(plain(caution), "  CAUTION: ", "  ")
+
+
+def setting_lines(settings: Iterable[Setting]) -> Iterator[str]:
+    """What to set, or what the instruments show."""
+    for setting in settings:
+        yield from hanging(plain(f"{setting.what}: {setting.to}"), "  ", "    ")
+
+
+def question_lines(card: Card) -> Iterator[str]:
+    """The question itself, with what an answer is held against."""
+    prompt = card.prompt
+    asides = [prompt.expected.meter, card.limit_text, "optional" if prompt.optional else ""]
+    aside = "; ".join(each for each in asides if each)
+    said = f"{card.number} of {card.of}: {prompt.ask}" + (f" ({aside})" if aside else "")
+    yield from hanging(plain(said), "", "  ")
+
+
+def help_lines(card: Card) -> Iterator[str]:
+    """Why and how, how it is written, and what else may be typed."""
+    for paragraph in (card.why, *card.how.strip().splitlines(), *card.cautions):
+        yield from hanging(plain(paragraph), "  ", "    ")
+    written = example(card.prompt.expected)
+    yield from hanging(plain(f"Write for instance {written}"), "  ", "    ")
+    yield from hanging(plain(f"Key of this reading: {card.prompt.key}"), "  ", "    ")
+    for command, meaning in _COMMANDS:
+        yield from hanging(meaning, f"  {command:<9} ", " " * 12)
+
+
+def blocked_lines(blocked: Blocked) -> Iterator[str]:
+    """A hold point that keeps everything else shut."""
+    said = f"{blocked.reason}. Type -- to take it again, or quit."
+    yield from hanging(plain(said), "  ", "    ")
+
+
+def tone_line(clock: ToneClock) -> str:
+    """How long the tone has been on, or how much rest is still wanted; empty where all is well."""
+    if clock.on:
+        late = f", {clock.over:.0f} s too long: switch it off" if clock.over > 0.0 else ""
+        return f"  Tone on for {clock.since:.0f} s{late}"
+    if clock.allowed is not None and clock.over < 0.0:
+        return f"  Let it rest {-clock.over:.0f} s more with the tone off"
+    return ""
+
+
+def outcome_lines(outcome: Outcome) -> Iterator[str]:
+    """What an answer led to: the echo, the line of the sheet, new flags and those that are gone."""
+    yield from hanging(plain(outcome.message), "  ", "    ")
+    if outcome.line is not None:
+        yield from line_text(outcome.line)
+    for flag in outcome.flags:
+        yield from flag_text(flag)
+    for flag in outcome.cleared:
+        yield from hanging(plain(f"gone: {flag.name} ({flag.says})"), "   ", "     ")
