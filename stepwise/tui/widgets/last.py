@@ -41,7 +41,6 @@ class LastResult(Vertical):
         """Show a line, or nothing yet."""
         digits = self.query_one("#last-digits", Digits)
         unit = self.query_one("#last-unit", Label)
-        self.remove_class(*_CLASSES)
         self.display = line is not None
         if line is None:
             return
@@ -49,7 +48,9 @@ class LastResult(Vertical):
         self.query_one("#last-what", Label).update(label or line.what)
         digits.update(number)
         unit.update(rest)
-        self.add_class(f"-{VERDICT_STYLES[line.verdict]}")
+        # Only a class that changes costs anything: styles are worked out again for each.
+        for name in _CLASSES:
+            self.set_class(name == f"-{VERDICT_STYLES[line.verdict]}", name)
         self.query_one("#last-verdict", Static).update(Content(verdict_text(line.verdict)))
 
 

@@ -1,0 +1,214 @@
+"""The screens around the sheet: home, the start form, setup forms, review and logs."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable, Coroutine
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hall import Hall, check, type_burst
+from textual.pilot import Pilot
+from textual.widgets import Input
+
+from stepwise.procedure import read_bench_text, read_unit_text
+from stepwise.rehearsal import bench_text, unit_text
+from stepwise.tui import FileKind, RunChoice, Start, StepwiseApp
+from stepwise.tui.form import read_form, write_form
+from stepwise.tui.screens.home import HomeScreen
+from stepwise.tui.screens.review import ReviewScreen
+from stepwise.tui.screens.setup import FormField, SetupScreen
+from stepwise.tui.screens.sheet import SheetScreen
+
+Act = Callable[[Pilot[None], StepwiseApp], Coroutine[Any, Any, None]]
+
+
+@pytest.fixture
+def hall(tmp_path: Path) -> Hall:
+    folder = tmp_path / "logs"
+    folder.mkdir()
+    return Hall(folder)
+
+
+def at_home(hall: Hall, act: Act, start: Start | None = None) -> StepwiseApp:
+    """Open the program and act on it."""
+    app = StepwiseApp(hall.services(), start)
+
+    async def go() -> None:
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.pause()
+            await asyncio.wait_for(act(pilot, app), 30)
+
+    asyncio.run(go())
+    return app
+
+
+def words(app: StepwiseApp) -> str:
+    """All that can be read on the screen."""
+    return "\n".join(strip.text for strip in app.screen._compositor.render_strips())
+
+
+def test_a_run_is_started_and_left_to_home_again(hall: Hall) -> None:
+    async def act(pilot: Pilot[None], app: StepwiseApp) -> None:
+        await pilot.press("1")
+        await pilot.pause()
+        assert "Teal [/] [red]x" in words(app)
+        app.screen.query_one("#start-operator", Input).value = "QH"
+        await pilot.press("ctrl+s")
+        await pilot.pause()
+        assert hall.started == [RunChoice("small", "teal", "hall", "QH", "")]
+        assert isinstance(app.screen, SheetScreen)
+        await type_burst(pilot, "y")
+        await pilot.press("ctrl+q")
+        await pilot.pause()
+        assert isinstance(app.screen, HomeScreen)
+        # The journal is free again, so that the run can be carried on.
+        await pilot.press("2")
+        await pilot.press("enter")
+        await pilot.pause()
+        assert isinstance(app.screen, SheetScreen)
+        assert len(app.screen.session.run.sheet()) == 1
+
+    at_home(hall, act)
+
+
+def test_a_rehearsal_opens_with_its_bench(hall: Hall) -> None:
+    async def act(pilot: Pilot[None], app: StepwiseApp) -> None:
+        await pilot.press("4")
+        await pilot.pause()
+        assert isinstance(app.screen, SheetScreen)
+        assert "Rehearsal" in words(app)
+        await type_burst(pilot, "yy")
+        assert "shown" in words(app)
+
+    at_home(hall, act)
+
+
+def test_what_cannot_be_done_is_said(hall: Hall) -> None:
+    async def act(pilot: Pilot[None], app: StepwiseApp) -> None:
+        await pilot.press("2")
+        await pilot.pause()
+        assert "No run is unfinished" in words(app)
+
+    at_home(hall, act)
+
+
+def test_a_run_is_reviewed_ended_and_reported(hall: Hall) -> None:
+    run = hall.run()
+
+    async def act(pilot: Pilot[None], app: StepwiseApp) -> None:
+        await type_burst(pilot, "yy60⏎-34⏎")
+        await pilot.press("ctrl+o")
+        await pilot.pause()
+        assert isinstance(app.screen, ReviewScreen)
+        assert "✗ Out of spec: 1 out of spec; the run is not finished" in words(app)
+        await pilot.press("r")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert hall.reports == [run.folder]
+        assert "report.html" in words(app)
+        await pilot.press("e")
+        await pilot.pause()
+        assert run.ended
+        await pilot.press("escape")
+        await pilot.pause()
+        assert isinstance(app.screen, SheetScreen)
+        await type_burst(pilot, "12⏎")
+        assert len(run.sheet()) == 4
+
+    at_home(hall, act, Start(run=run))
+
+
+def test_a_finished_log_is_looked_at(hall: Hall) -> None:
+    with hall.run() as run:
+        run.take("safe///1", "y")
+        folder = run.folder
+
+    async def act(pilot: Pilot[None], app: StepwiseApp) -> None:
+        assert isinstance(app.screen, ReviewScreen)
+        assert folder.name in words(app)
+        await pilot.press("e")
+        await pilot.pause()
+        assert "only looked at" in words(app)
+
+    at_home(hall, act, Start(log=folder))
+
+
+def test_a_problem_stands_beside_its_field_and_nothing_is_saved(hall: Hall) -> None:
+    async def act(pilot: Pilot[None], app: StepwiseApp) -> None:
+        await pilot.press("5", "down", "enter")
+        await pilot.pause()
+        screen = app.screen
+        assert isinstance(screen, SetupScreen)
+        fields = {field.place: field for field in screen.query(FormField)}
+        rating = fields["ratings", 0, "reservoir_rating"]
+        rating.query_one(Input).value = "50 ohm"
+        await pilot.press("ctrl+s")
+        await pilot.pause()
+        wrong = [field.place for field in screen.query(FormField) if field.has_class("-wrong")]
+        assert wrong == [rating.place]
+        assert hall.saved == {}
+        rating.query_one(Input).value = "63 V"
+        await pilot.press("ctrl+s")
+        await pilot.pause()
+        assert read_unit_text(hall.saved["teal"], "unit").ratings["reservoir_rating"] == 63.0
+        await pilot.press("escape")
+        await pilot.pause()
+        assert isinstance(app.screen, HomeScreen)
+
+    at_home(hall, act)
+
+
+def test_one_more_claim_is_written_and_unsaved_work_asks_once(hall: Hall) -> None:
+    async def act(pilot: Pilot[None], app: StepwiseApp) -> None:
+        await pilot.press("5", "enter")
+        await pilot.pause()
+        screen = app.screen
+        fields = {field.place: field for field in screen.query(FormField)}
+        fields["unit", 0, "name"].query_one(Input).value = "Slate"
+        fields["claim", 0, "power"].query_one(Input).value = "60 W"
+        screen.query_one("#more-claim").press()  # type: ignore[attr-defined]
+        await pilot.pause()
+        fields = {field.place: field for field in screen.query(FormField)}
+        fields["claim", 1, "power"].query_one(Input).value = "90 W"
+        await pilot.pause()
+        await pilot.press("escape")
+        await pilot.pause()
+        assert app.screen is screen
+        await pilot.press("ctrl+s")
+        await pilot.pause()
+        unit = read_unit_text(hall.saved["Slate"], "unit")
+        assert [claim.power for claim in unit.claims] == [60.0, 90.0]
+
+    at_home(hall, act)
+
+
+@pytest.mark.parametrize("kind", list(FileKind))
+def test_a_form_gives_back_the_file_it_read(kind: FileKind) -> None:
+    text = unit_text() if kind is FileKind.UNIT else bench_text()
+    read = read_unit_text if kind is FileKind.UNIT else read_bench_text
+    values, strange = read_form(kind, text)
+    written = write_form(kind, values)
+    assert strange == ()
+    assert check(kind, written.text) == ()
+    assert read(written.text, "same") == read(text, "same")
+
+
+def test_a_form_keeps_quotes_and_says_which_keys_it_would_lose() -> None:
+    values, strange = read_form(FileKind.UNIT, '[unit]\nname = "a"\ncolour = "red"\n')
+    values["unit", 0, "remarks"] = 'said "no" \\ [/]'
+    assert strange == ("unit.colour",)
+    again, _ = read_form(FileKind.UNIT, write_form(FileKind.UNIT, values).text)
+    assert again == values
+
+
+def test_the_themes_go_round(hall: Hall) -> None:
+    async def act(pilot: Pilot[None], app: StepwiseApp) -> None:
+        names = []
+        for _ in range(4):
+            names.append(app.theme)
+            await pilot.press("ctrl+y")
+        assert names == ["stepwise-dark", "stepwise-light", "stepwise-contrast", "stepwise-dark"]
+
+    at_home(hall, act)
