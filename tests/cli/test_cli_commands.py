@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 import json
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
 from stepwise.cli import main
+from stepwise.cli.plans import rehearsal_bench, rehearsal_plan
+from stepwise.cli.rehearse import answer_all
+from stepwise.journal import Journal, attach_file
 from stepwise.rehearsal import bench_text, unit_text
+from stepwise.run import Card, Run
+from stepwise.steps import Prompt, Setting
+from tests.run.plans import Clock, plan
 
 PROCEDURE = """\
 [procedure]
@@ -160,18 +167,41 @@ def test_check_tells_good_files_and_damaged_logs(
     assert "journal.jsonl:2" in capsys.readouterr().out
 
 
-def test_a_plain_run_asks_and_tells(
-    desk: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+def test_check_tells_kinds_and_every_problem_with_its_line(
+    desk: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    typed = iter(["", "y", "lots", "20", "/", "/ no 4 ohm load today", "# hums", "quit"])
-    monkeypatch.setattr("builtins.input", lambda _: next(typed))
-    words = ["run", str(desk / "notes.toml"), "--plain", "--unit", str(desk / "unit.toml"),
-             "--bench", str(desk / "bench.toml"), "--logs", str(desk / "logs")]  # fmt: skip
-    assert main(words) == 0
+    (desk / "broken.toml").write_text('[unit]\nnam = "Teal"\nchannels = []\n', encoding="utf-8")
+    (desk / "other.toml").write_text("[tool]\nx = 1\n", encoding="utf-8")
+    names = ("notes.toml", "unit.toml", "bench.toml", "broken.toml", "other.toml", "none.toml")
+    assert main(["check", "first-look", *(str(desk / name) for name in names)]) == 1
     told = capsys.readouterr().out
-    assert "Clean power 50.0" in told
-    assert "Say why it is skipped" in told
-    assert "stepwise resume" in told
+    assert "first-look.toml: ok, procedure “" in told
+    assert "notes.toml: ok, procedure “Paper notes”" in told
+    assert "unit.toml: ok, unit “Teal”" in told
+    assert "bench.toml: ok, bench “Hall workshop”" in told
+    assert "broken.toml:2: unit.nam: is not a known key; did you mean “name”?" in told
+    assert "broken.toml:3: unit.channels: is empty" in told
+    assert "other.toml: is neither a procedure nor a unit nor a bench" in told
+    assert "none.toml: there is no such file" in told
+
+
+def test_check_finds_an_attachment_that_was_changed(
+    desk: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    transcribe(desk)
+    folder = Path(capsys.readouterr().out.splitlines()[-1])
+    attached = attach_file(folder, desk / "notes.csv")
+    with Journal.open(folder) as journal:
+        data = {"key": None, "name": attached.name, "sha256": attached.sha256}
+        journal.append("attach", data, datetime(2026, 3, 14, tzinfo=UTC))
+    assert main(["check", str(folder)]) == 0
+    (folder / attached.name).write_text("another table", encoding="utf-8")
+    assert main(["check", str(folder)]) == 1
+    (folder / attached.name).unlink()
+    assert main(["check", str(folder)]) == 1
+    told = capsys.readouterr().out
+    assert "was changed after it was attached" in told
+    assert "was attached and cannot be read" in told
 
 
 def test_what_cannot_be_carried_out_is_one_sentence(
@@ -179,3 +209,134 @@ def test_what_cannot_be_carried_out_is_one_sentence(
 ) -> None:
     assert main(["show", "nothing", "--logs", str(tmp_path)]) == 2
     assert "there is no log “nothing”" in capsys.readouterr().err
+
+
+def test_logs_are_listed_with_what_became_of_them(
+    desk: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    logs = str(desk / "logs")
+    assert main(["logs", "--logs", logs]) == 0
+    assert "There is no log" in capsys.readouterr().out
+    transcribe(desk)
+    main(["rehearse", "quick-check", "--unattended", "--logs", logs])
+    with Run.start(plan(), desk / "logs", Clock()):
+        pass
+    damaged = desk / "logs" / "2026-01-01-teal-01"
+    damaged.mkdir()
+    (damaged / "journal.jsonl").write_bytes(b"nothing of ours\n")
+    capsys.readouterr()
+    assert main(["--logs", logs, "logs"]) == 0
+    told = capsys.readouterr().out
+    lines = {line.split()[0]: line for line in told.splitlines()}
+    assert "damaged at line 1" in lines["2026-01-01-teal-01"]
+    assert "unfinished, 0 answered" in lines["2026-03-14-teal-01"]
+    assert any("out of spec, transcribed" in line for line in lines.values())
+    assert any("in spec, rehearsal" in line for line in lines.values())
+
+
+def test_a_log_is_found_by_folder_journal_name_and_last(
+    desk: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    transcribe(desk)
+    folder = Path(capsys.readouterr().out.splitlines()[-1])
+    for text in (str(folder), str(folder / "journal.jsonl"), folder.name, "last"):
+        assert main(["show", text, "--logs", str(desk / "logs")]) == 1
+        assert "Paper notes" in capsys.readouterr().out
+
+
+def test_a_damaged_log_is_shown_with_a_sentence_where(
+    desk: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    transcribe(desk)
+    folder = Path(capsys.readouterr().out.splitlines()[-1])
+    journal = folder / "journal.jsonl"
+    journal.write_bytes(journal.read_bytes().replace(b'"17 V"', b'"18 V"'))
+    assert main(["show", str(folder)]) == 1
+    printed = capsys.readouterr()
+    assert "Clean power" in printed.out
+    assert "journal.jsonl:3: this line was changed" in printed.err
+    assert main(["show", str(folder), "--json"]) == 1
+    assert json.loads(capsys.readouterr().out)["log"]["integrity"]["damages"][0]["line"] == 3
+
+
+def test_procedures_and_faults_are_listed(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["procedures"]) == 0
+    told = capsys.readouterr().out
+    assert all(name in told for name in ("first-look: ", "quick-check: ", "bench-check: "))
+    assert main(["rehearse", "--fault", "list"]) == 0
+    assert "small-coupling-capacitor" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["rehearse", "--fault", "gremlins"], "there is no fault “gremlins”"),
+        (["rehearse", "--fault", "dc-offset:2"], "“2” is no severity"),
+        (["rehearse", "--fault", "dc-offset:"], "“” is no severity"),
+        (["rehearse", "first-lok"], "did you mean “first-look”?"),
+        (["show", "last"], "there is no log in"),
+        (["resume", "2026-05-05-teal-01"], "there is no log “2026-05-05-teal-01”"),
+        (["show", "x" * 5000], "there is no log"),
+        ([], "the screens need a terminal"),
+    ],
+)
+def test_what_is_wrong_is_said_and_nothing_is_left_behind(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], words: list[str], said: str
+) -> None:
+    assert main(["--logs", str(tmp_path / "logs"), *words]) == 2
+    printed = capsys.readouterr()
+    assert said in printed.err
+    assert "Traceback" not in printed.err
+    assert not (tmp_path / "logs").exists()
+
+
+def test_all_that_is_wrong_with_three_files_is_said_at_once(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert main(["run", "first-lok", "--unit", "grey", "--bench", "attic"]) == 2
+    told = capsys.readouterr().err.splitlines()
+    assert [line.partition(": ")[2].partition(":")[0] for line in told] == [
+        "first-lok",
+        "grey",
+        "attic",
+    ]
+
+
+def test_a_rehearsal_stops_at_a_hold_point_that_stays_shut(tmp_path: Path) -> None:
+    class Stubborn:
+        title = "a bench that never confirms"
+
+        def answer(self, prompt: Prompt, card: Card) -> str | None:
+            return "n" if prompt.key == "safe///1" else "y"
+
+        def panel(self, prompt: Prompt, card: Card) -> tuple[Setting, ...]:
+            return ()
+
+    with Run.start(plan(), tmp_path, Clock()) as run:
+        answer_all(run, Stubborn())
+        assert run.ended
+        assert len(run.state.history["safe///1"]) == 2
+        assert "Stopped. Hold point: “a” is not so" in str(run.state.ended["remark"])
+        assert run.review().verdict.value == "out of spec"
+
+
+def test_a_rehearsal_is_carried_on_at_the_bench_it_was_begun_on(tmp_path: Path) -> None:
+    whole = rehearsal_plan("quick-check")
+    made = {"seed": 7, "faults": [["dc-offset", 0.5]]}
+    with Run.start(whole, tmp_path, Clock(), rehearsal=made) as run:
+        bench = rehearsal_bench(run)
+        assert bench is not None
+        for _ in range(12):
+            prompt = run.next_prompt()
+            run.take(prompt.key, bench.answer(prompt, run.card(prompt.key)))
+        prompt = run.next_prompt()
+        wanted, folder = bench.answer(prompt, run.card(prompt.key)), run.folder
+    with Run.resume(folder, Clock()) as again:
+        other = rehearsal_bench(again)
+        assert other.answer(prompt, again.card(prompt.key)) == wanted
+        assert other.board == bench.board
+
+
+def test_no_log_but_a_rehearsal_brings_a_simulated_bench(tmp_path: Path) -> None:
+    with Run.start(plan(), tmp_path, Clock()) as run:
+        assert rehearsal_bench(run) is None

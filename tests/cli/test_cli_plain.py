@@ -1,0 +1,216 @@
+"""The plain mode: lines in, lines out, and never an answer on the wrong prompt."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from stepwise.cli import main
+from stepwise.cli.plain import PlainRun
+from stepwise.journal import find_log_folders, read_journal
+from stepwise.run import Run
+from stepwise.steps import Prompt, Setting
+from tests.run.plans import BENCH, PROCEDURE, UNIT, Clock, answer_for, plan
+
+Typed = Callable[..., str]
+
+
+@pytest.fixture
+def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    for name, text in {"try": PROCEDURE, "teal": UNIT, "hall": BENCH}.items():
+        Path(f"{name}.toml").write_text(text, encoding="utf-8")
+    Path("logs").mkdir()
+    return tmp_path
+
+
+@pytest.fixture
+def typed(desk: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Typed:
+    """Lines on standard input -> what is printed; the log is in ./logs."""
+
+    def work(*lines: str, command: str = "run", code: int = 0) -> str:
+        words = {
+            "run": ["run", "./try.toml", "--unit", "./teal.toml", "--bench", "./hall.toml"],
+            "resume": ["resume", "last"],
+        }[command]
+        monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in lines)))
+        assert main(words) == code
+        return capsys.readouterr().out
+
+    return work
+
+
+def answers() -> list[tuple[str, str]]:
+    """Kind and key of every answer in the one log."""
+    (folder,) = find_log_folders(Path("logs"))
+    return [
+        (event.kind, str(event.data["key"]))
+        for event in read_journal(folder).events
+        if event.kind in ("reading", "confirm", "refuse", "skip")
+    ]
+
+
+def test_a_script_can_lead_a_whole_run(typed: Typed, tmp_path: Path) -> None:
+    with Run.start(plan(), tmp_path / "elsewhere", Clock()) as run:
+        lines = [answer_for(prompt.point) for prompt in run.prompts]
+        keys = [prompt.key for prompt in run.prompts]
+    told = typed(*lines, "end tidy board", code=1)  # its low end is out of spec
+    assert [key for _, key in answers()] == keys
+    assert "Step 3 of 5: Clip" in told
+    assert "tidy board" in told
+    assert "\a" in told
+    folder = Path(told.splitlines()[-1])
+    assert read_journal(folder).events[-1].kind == "end"
+
+
+def test_the_end_of_input_leaves_and_the_run_is_carried_on(typed: Typed) -> None:
+    told = typed("y", "y", "35.0")
+    assert "stepwise resume" in told
+    assert "Positive rail" in told
+    told = typed("12", "quit", command="resume")
+    assert [key for _, key in answers()] == [
+        "safe///1",
+        "safe///2",
+        "idle/left//rail_plus",
+        "idle/left//offset",
+    ]
+
+
+def test_enter_confirms_nothing_and_says_the_question_again(typed: Typed) -> None:
+    told = typed("", "", "quit")
+    assert answers() == []
+    assert told.count("1 of 29: a") == 3
+
+
+def test_what_is_not_understood_is_refused_and_asked_again(typed: Typed) -> None:
+    told = typed("perhaps", "y", "y", "35 ohm", "quit")
+    assert "The answer is y (or +) or n (or -)" in told
+    assert "is in Ω (resistance) where V (voltage) is expected" in told
+    assert [key for _, key in answers()] == ["safe///1", "safe///2"]
+
+
+def test_nothing_typed_ahead_takes_a_hold_point_again(typed: Typed) -> None:
+    told = typed("n", "y", "y", "35.0", "--", "y", "quit")
+    assert answers() == [("refuse", "safe///1"), ("confirm", "safe///2"), ("confirm", "safe///1")]
+    assert "Hold point: “a” is not so; later steps stay shut" in told
+    assert told.count("Nothing is asked now; this was not kept") == 2
+
+
+def test_a_skip_wants_a_reason(typed: Typed) -> None:
+    told = typed("/ no time", "y", "y", "/", "/ probe lost", "quit")
+    assert "A hold point cannot be skipped" in told
+    assert "Say why it is skipped" in told
+    assert answers()[-1] == ("skip", "idle/left//rail_plus")
+
+
+def test_readings_are_taken_again_by_key_or_the_last_one(typed: Typed) -> None:
+    told = typed("--", "y", "y", "35.0", "--", "34.0", "-- safe///2", "y", "-- nowhere", "quit")
+    assert "There is no reading yet to take again" in told
+    assert "this run asks nothing called “nowhere”" in told
+    assert [key for _, key in answers()] == [
+        "safe///1",
+        "safe///2",
+        "idle/left//rail_plus",
+        "idle/left//rail_plus",
+        "safe///2",
+    ]
+
+
+def test_remarks_are_kept_with_the_prompt_in_hand(typed: Typed) -> None:
+    told = typed("# smells of flux", "#", "quit")
+    (folder,) = find_log_folders(Path("logs"))
+    notes = [event.data for event in read_journal(folder).events if event.kind == "note"]
+    assert notes == [{"key": "safe///1", "text": "smells of flux"}]
+    assert "an empty remark says nothing" in told
+
+
+def test_help_says_why_how_and_the_key(typed: Typed) -> None:
+    told = typed("y", "y", "?", "quit")
+    assert "Write for instance 17.0 V" in told
+    assert "Key of this reading: idle/left//rail_plus" in told
+    assert "/ REASON" in told
+
+
+def test_no_bench_answers_where_nothing_is_rehearsed(typed: Typed) -> None:
+    assert "this is not a rehearsal" in typed("*", "quit")
+
+
+def test_the_bell_can_be_switched_off(
+    desk: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lines = "y\ny\n35.0\n300\nquit\n"
+    words = ["run", "./try.toml", "--unit", "./teal.toml", "--bench", "./hall.toml"]
+    for extra, bells in (([], 1), (["--no-bell"], 0)):
+        monkeypatch.setattr("sys.stdin", io.StringIO(lines))
+        main([*words, "--plain", *extra])
+        told = capsys.readouterr().out
+        assert "dc-offset" in told
+        assert told.count("\a") == bells
+
+
+class OneVolt:
+    """A bench that shows and answers the same everywhere."""
+
+    title = "one volt"
+
+    def answer(self, prompt: Prompt, card: object) -> str | None:
+        return "y" if prompt.kind == "confirm" else None
+
+    def panel(self, prompt: Prompt, card: object) -> tuple[Setting, ...]:
+        return (Setting("AC voltmeter", "pointer at 1.0"),)
+
+
+def test_a_simulated_bench_is_read_and_answers_when_asked(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("sys.stdin", io.StringIO("*\n*\n*\nquit\n"))
+    with Run.start(plan(), tmp_path, Clock()) as run:
+        assert PlainRun(run, OneVolt(), bell=False).lead() == 0
+        assert run.next_prompt().key == "idle/left//rail_plus"
+    told = capsys.readouterr().out
+    assert "AC voltmeter: pointer at 1.0" in told
+    assert "The bench answers: y" in told
+    assert "cannot tell this; answer it yourself" in told
+
+
+def test_a_tone_left_on_is_told_and_a_rest_is_asked_for(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    clock = Clock()
+    lines = ["y", "y", "35.0", "12", "35.0", "12", "+", "19", "33", "quit"]
+
+    def slow(_: str) -> str:
+        clock.advance(20.0)
+        return lines.pop(0)
+
+    monkeypatch.setattr("builtins.input", slow)
+    with Run.start(plan(), tmp_path, clock) as run:
+        PlainRun(run, None, bell=True).lead()
+    told = capsys.readouterr().out
+    assert "Tone on\n" in told
+    assert "s too long: switch it off" in told
+    assert "s more with the tone off" in told
+    assert "\a" in told
+
+
+@pytest.mark.usefixtures("desk")
+def test_an_interrupt_leaves_a_run_that_can_be_carried_on(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lines = ["y"]
+
+    def interrupted(_: str) -> str:
+        if lines:
+            return lines.pop()
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("builtins.input", interrupted)
+    words = ["run", "./try.toml", "--unit", "./teal.toml", "--bench", "./hall.toml"]
+    assert main(words) == 130
+    assert "nothing that was recorded is lost" in capsys.readouterr().err
+    (folder,) = find_log_folders(Path("logs"))
+    with Run.resume(folder, Clock()) as run:
+        assert run.next_prompt().key == "safe///2"
