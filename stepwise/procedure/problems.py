@@ -10,6 +10,8 @@ from stepwise.procedure.locate import Lines, Path
 from stepwise.procedure.source import Source
 
 _LONGEST = 300
+_MOST = 200
+"""A file with more faults is not of ours; nobody mends so many by reading them."""
 _LABELS = ("id", "name", "nominal")
 """Fields by which people know an entry of a list; others are counted."""
 
@@ -28,10 +30,18 @@ class Problems:
             path: Place in the tables; parts that are missing there are left out of the words.
             what: What is wrong, without a final stop.
             remedy: What would be right.
+
+        Raises:
+            FileProblems: There are so many that the reading ends here.
         """
         entry = (path, printable(what), printable(remedy))
-        if entry not in self.found:
-            self.found.append(entry)
+        if entry in self.found:
+            return
+        self.found.append(entry)
+        if len(self.found) == _MOST:
+            remedy = "mend these first, or see whether it is the right file"
+            self.found.append(((), f"more than {_MOST} things are wrong with it", remedy))
+            self.raise_if_any()
 
     def raise_if_any(self) -> None:
         """End the reading where something is wrong.

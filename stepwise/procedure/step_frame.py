@@ -21,13 +21,12 @@ def check_frames(entries: Sequence[object], out: Problems) -> None:
         entries: The steps as TOML gave them.
         out: Takes the problems.
     """
-    ids = [_id(entry) for entry in entries]
-    _check_ids(ids, out)
+    first = _first_places(entries, out)
     for index, entry in enumerate(entries):
         if isinstance(entry, dict):
             _check_times(entry, ("step", index), out)
             _check_repeat(entry, ("step", index), out)
-            _check_holds(entry, index, ids, out)
+            _check_holds(entry, index, first, out)
 
 
 def _id(entry: object) -> str | None:
@@ -35,16 +34,18 @@ def _id(entry: object) -> str | None:
     return text if isinstance(text, str) else None
 
 
-def _check_ids(ids: Sequence[str | None], out: Problems) -> None:
+def _first_places(entries: Sequence[object], out: Problems) -> dict[str, int]:
+    """Id -> index of the first step that has it."""
     first: dict[str, int] = {}
-    for index, step_id in enumerate(ids):
+    for index, entry in enumerate(entries):
+        step_id = _id(entry)
         if step_id is None:
             continue
         if step_id in first:
             what = f"“{step_id}” is the id of step {first[step_id] + 1} too"
             out.add(("step", index, "id"), what, "give each step its own")
-        else:
-            first[step_id] = index
+        first.setdefault(step_id, index)
+    return first
 
 
 def _check_times(entry: dict[str, object], at: Path, out: Problems) -> None:
@@ -65,16 +66,15 @@ def _check_repeat(entry: dict[str, object], at: Path, out: Problems) -> None:
 
 
 def _check_holds(
-    entry: dict[str, object], position: int, ids: Sequence[str | None], out: Problems
+    entry: dict[str, object], position: int, first: dict[str, int], out: Problems
 ) -> None:
-    known = [each for each in ids if each is not None]
     for path, held in _holds(entry):
         at = ("step", position, *path)
-        if held == ids[position]:
+        if held == _id(entry):
             out.add(at, "a step cannot hold itself", "name a later step")
-        elif held not in known:
-            out.add(at, f"there is no step “{held}”", nearest(held, known))
-        elif ids.index(held) < position:
+        elif held not in first:
+            out.add(at, f"there is no step “{held}”", nearest(held, first))
+        elif first[held] < position:
             what = f"“{held}” comes before this step and cannot wait for it"
             out.add(at, what, "name a later step")
 

@@ -270,3 +270,12 @@ def test_a_folder_and_a_name_with_nul_are_sentences(tmp_path: Path) -> None:
         read_procedure(tmp_path)
     with pytest.raises(FileProblems, match="cannot be read"):
         read_procedure("a\0b.toml")
+
+
+def test_a_file_with_faults_without_end_is_not_read_to_its_end() -> None:
+    lines = told(HEAD + STEP + "".join(f"k{number} = 1\n" for number in range(50_000)))
+    assert len(lines) == 201
+    assert lines[0] == (
+        "p.toml: more than 200 things are wrong with it; "
+        "mend these first, or see whether it is the right file"
+    )
