@@ -5,7 +5,7 @@ from __future__ import annotations
 from argparse import Namespace
 from typing import TYPE_CHECKING
 
-from stepwise.cli.printing import has_terminal
+from stepwise.cli.printing import has_terminal, print_left, verdict_code
 
 if TYPE_CHECKING:
     from stepwise.run import AnsweringBench, Run
@@ -23,4 +23,9 @@ def lead(run: Run, bench: AnsweringBench | None, arguments: Namespace) -> int:
     start = Start(run=run, bench=bench, bell=not arguments.no_bell)
     app = StepwiseApp(services(run.folder.parent), start)
     app.run(mouse=not arguments.no_mouse)
-    return app.return_code or 0
+    if not run.ended:
+        print_left(run)
+        return app.return_code or 0
+    print(run.review().sentence)
+    print(run.folder)
+    return app.return_code or verdict_code(run)

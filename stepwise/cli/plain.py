@@ -14,7 +14,7 @@ from stepwise.cli.plain_card import (
     step_lines,
     tone_line,
 )
-from stepwise.cli.printing import print_lines, print_run
+from stepwise.cli.printing import print_left, print_lines, print_run
 from stepwise.errors import RunError
 from stepwise.judge import Severity
 from stepwise.run import Status
@@ -63,8 +63,7 @@ class PlainRun:
         if self._run.ended:
             print()
             return print_run(self._run)
-        print(f"Left. Everything kept is in {self._run.folder}; carry on with")
-        print(f"  stepwise resume {self._run.folder}")
+        print_left(self._run)
         return 0
 
     # What is asked

@@ -40,6 +40,14 @@ def print_run(run: Run) -> int:
     return verdict_code(run)
 
 
+def print_left(run: Run) -> None:
+    """Say where a run that was left is, and how to carry on with it."""
+    from shlex import quote
+
+    print(f"Left. Everything kept is in {run.folder}; carry on with")
+    print(f"  stepwise resume {quote(str(run.folder))}")
+
+
 def verdict_code(run: Run) -> int:
     """1 where something is out of spec, else 0."""
     from stepwise.judge import Verdict

@@ -165,7 +165,9 @@ def screens(monkeypatch: pytest.MonkeyPatch) -> Shown:
     return shown
 
 
-def test_at_a_terminal_the_screens_open(screens: Shown, tmp_path: Path) -> None:
+def test_at_a_terminal_the_screens_open(
+    screens: Shown, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     logs = str(tmp_path / "logs")
     assert main(["--logs", logs]) == 0
     assert main(["rehearse", "quick-check", "--no-mouse", "--no-bell", "--logs", logs]) == 0
@@ -176,3 +178,16 @@ def test_at_a_terminal_the_screens_open(screens: Shown, tmp_path: Path) -> None:
     assert (rehearsal.bench.title, rehearsal.bell, mouse) == (carried.bench.title, False, False)
     assert carried.run.folder == rehearsal.run.folder
     assert carried_mouse is True
+    assert f"stepwise resume {carried.run.folder}" in capsys.readouterr().out
+
+
+def test_a_run_that_was_ended_on_the_screens_gives_its_verdict(
+    screens: Shown, logs: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from stepwise.tui import StepwiseApp
+
+    monkeypatch.setattr(StepwiseApp, "run", lambda app, *, mouse: app._opens.run.end())
+    assert main(["resume", "last", "--logs", str(logs)]) == 1
+    told = capsys.readouterr().out.splitlines()
+    assert told[-2].startswith("Out of spec: ")
+    assert (Path(told[-1]) / "journal.jsonl").is_file()
