@@ -109,8 +109,9 @@ def test_the_sweep_draws_its_curve_and_says_its_corners(hall: Hall) -> None:
         assert curve is not None
         shown = glass(pilot)
         assert shown.count("●") >= 4
-        assert "4 of 6 read" in numbers(curve)
-        assert numbers(curve) in shown
+        assert "4 of 6 read" in numbers(curve, 72)
+        assert numbers(curve, 72) in shown
+        assert "-3 dB" in numbers(curve, 16)
         await pilot.press("ctrl+l")
         await pilot.pause()
         assert not plot.display

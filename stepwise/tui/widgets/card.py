@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from textwrap import wrap
 
 from textual.content import Content
 from textual.widgets import Static
@@ -79,13 +80,15 @@ class CardBody(Static):
         lines = [Content.styled(question(card.prompt, mode), "bold $live")]
         if before is not None:
             had = before.outcome or before.as_read or before.typed
-            lines.append(_row("before", f"{had}, typed {before.typed}", "$faint"))
+            lines.append(_row("before", f"{had}, typed {before.typed}", room, "$faint"))
         lines.extend(_settings(card.settings, room.width))
         lines.extend(_meter_and_limit(card, room))
-        lines.extend(_row("shown", f"{each.what}: {each.to}", "$close-call") for each in panel)
+        lines.extend(
+            _row("shown", f"{each.what}: {each.to}", room, "$close-call") for each in panel
+        )
         lines.extend(_cautions(card.cautions, room))
         if room.is_roomy and card.how:
-            lines.append(_row("how", card.how, "$faint"))
+            lines.append(_row("how", card.how, room, "$faint"))
         self.update(Content("\n").join(lines))
 
     def show_done(self, sentence: str) -> None:
@@ -133,21 +136,21 @@ def _meter_and_limit(card: Card, room: Room) -> list[Content]:
     if expected.meter:
         form = f"{expected.unit} {expected.form}".strip().replace("ohm", "Ω")
         hint = ", ".join(part for part in (expected.meter, form) if part)
-        rows.append(_row("meter", hint))
+        rows.append(_row("meter", hint, room))
         if expected.ranges and room.is_roomy:
             # Ranges of a level are those of the voltmeter that reads it.
             unit = "V" if expected.answer is Answer.LEVEL else expected.unit
             ranges = ", ".join(format_value(each, si_unit(unit)) for each in expected.ranges)
-            rows.append(_row("ranges", ranges))
+            rows.append(_row("ranges", ranges, room))
     if card.limit_text:
-        rows.append(_row("limit", card.limit_text))
+        rows.append(_row("limit", card.limit_text, room))
     return rows
 
 
 def _cautions(cautions: tuple[str, ...], room: Room) -> list[Content]:
     """In full where the step begins; later their beginnings, to be read whole with `?`."""
     if room.is_first or room.is_roomy:
-        return [_row("caution", f"! {text}", "bold $caution") for text in cautions]
+        return [_row("caution", f"! {text}", room, "bold $caution") for text in cautions]
     if not cautions:
         return []
     more = f" (? all {len(cautions)})" if len(cautions) > 1 else " (?)"
@@ -155,5 +158,9 @@ def _cautions(cautions: tuple[str, ...], room: Room) -> list[Content]:
     return [Content.assemble(("caution  ", "$faint"), (text, "$caution"), (more, "$faint"))]
 
 
-def _row(word: str, text: str, style: str = "$ink") -> Content:
-    return Content.assemble((word.ljust(_WORD), "$faint"), (text, style))
+def _row(word: str, text: str, room: Room, style: str = "$ink") -> Content:
+    """A word, and the text beside it; its further lines stand below its first."""
+    width = max(16, room.width - _WORD)
+    lines = [part for line in text.splitlines() for part in wrap(line, width) or [""]]
+    beside = ("\n" + " " * _WORD).join(lines)
+    return Content.assemble((word.ljust(_WORD), "$faint"), (beside, style))

@@ -79,7 +79,8 @@ class CurvePlot(Widget):
             for y in range(canvas.height)
         ]
         rows.append(self._strip([(_frequency_labels(axes, canvas.width), "axis")]))
-        rows.append(self._strip([(" " * _LEFT + numbers(self._curve), "mark")]))
+        said = numbers(self._curve, canvas.width)
+        rows.append(self._strip([(" " * _LEFT + said, "mark")]))
         return rows
 
     def _strip(self, runs: list[tuple[str, str]]) -> Strip:
@@ -91,15 +92,23 @@ class CurvePlot(Widget):
         return Strip(segments).adjust_cell_length(self.size.width, paper)
 
 
-def numbers(curve: Curve) -> str:
-    """The corners found, in words: the picture alone is never the message."""
+def numbers(curve: Curve, width: int) -> str:
+    """The corners found, in words: the picture alone is never the message.
+
+    Args:
+        curve: The sweep so far.
+        width: Cells across; what has no room is left out whole, the count first.
+    """
     found = [
         f"{MARK_WORDS[name]} {format_value(curve.marks[name], 'Hz', digits=3)}"
         for name in _SHOWN_MARKS
         if name in curve.marks
     ]
     count = f"{len(curve.frequencies)} of {len(curve.planned)} read"
-    return " · ".join([count, *found])
+    parts = [count, *found]
+    while len(parts) > 1 and len(" · ".join(parts)) > width:
+        parts.pop(0 if parts[0] == count else -1)
+    return " · ".join(parts)
 
 
 def _draw_grid(canvas: Canvas, axes: Axes) -> None:
