@@ -59,7 +59,8 @@ def _times(key: str, asked: Sequence[Prompt], state: RecordState) -> ToneTimes |
 
 
 def _pass_of(key: str | None) -> str | None:
-    return key.rsplit("/", 1)[0] if key and key.count("/") == 3 else key
+    # A point may hold slashes of its own (tone/capacitor/what); step, channel and load do not.
+    return "/".join(key.split("/", 3)[:3]) if key else None
 
 
 def _moment(at: str) -> datetime:

@@ -61,7 +61,7 @@ class Workings:
 
     def known_before(self, key: str, results: Sequence[Result]) -> Known:
         """What is known when the pass of a prompt begins, for its guidance."""
-        at = key.rsplit("/", 1)[0]
+        at = "/".join(key.split("/", 3)[:3])
         known = Known(self._scene, {})
         for result in results:
             if f"{result.step}/{result.channel or ''}/{result.load or ''}" != at:

@@ -235,3 +235,28 @@ def test_a_reading_that_cannot_be_written_is_not_kept(
     assert run.line("idle/left//rail_plus") is None
     outcome = run.take("idle/left//rail_plus", "36.0")
     assert outcome.line.as_read.startswith("36.00")
+
+
+def test_a_tone_switched_at_a_square_wave_belongs_to_its_pass(tmp_path: Path, clock: Clock) -> None:
+    from stepwise.run import plan_from_texts
+    from tests.run.plans import BENCH, UNIT
+
+    square = """
+[procedure]
+title = "Square"
+revision = 1
+summary = "s"
+[[step]]
+id = "square"
+kind = "square"
+title = "Square waves"
+on_time = "15 s"
+looks = [{ tone = "10 kHz", capacitor = "100 nF", look_for = ["overshoot"] }]
+"""
+    with Run.start(plan_from_texts(square, UNIT, BENCH), tmp_path, clock) as run:
+        run.tone(on=True)
+        clock.advance(20.0)
+        tone = run.tone_clock()
+        assert tone is not None
+        assert tone.on
+        assert tone.over == pytest.approx(5.0)
