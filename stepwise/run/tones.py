@@ -14,7 +14,7 @@ from stepwise.journal import RecordState
 from stepwise.judge import ToneSpan
 from stepwise.quantities import require
 from stepwise.run.outcome import ToneClock
-from stepwise.steps import Pass, Prompt, StepFields
+from stepwise.steps import Pass, Prompt, StepFields, pass_key
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ def _times(key: str, asked: Sequence[Prompt], state: RecordState) -> ToneTimes |
         for prompt in asked
         if prompt.key in state.history and state.history[prompt.key][0].kind == "reading"
     ]
-    switched = [tone for tone in state.tones if _pass_of(tone.key) == key]
+    switched = [tone for tone in state.tones if tone.key and pass_key(tone.key) == key]
     on = [_moment(tone.at) for tone in switched if tone.state == "on"]
     off = [_moment(tone.at) for tone in switched if tone.state == "off"]
     begun = on[:1] or read[:1]
@@ -56,11 +56,6 @@ def _times(key: str, asked: Sequence[Prompt], state: RecordState) -> ToneTimes |
     is_done = all(prompt.key in state.answers or prompt.optional for prompt in asked)
     ended = off[-1:] or ([max(read)] if is_done and read else [])
     return ToneTimes(asked[0].of, begun[0], ended[0] if ended else None)
-
-
-def _pass_of(key: str | None) -> str | None:
-    # A point may hold slashes of its own (tone/capacitor/what); step, channel and load do not.
-    return "/".join(key.split("/", 3)[:3]) if key else None
 
 
 def _moment(at: str) -> datetime:

@@ -23,7 +23,7 @@ from stepwise.steps.fields import StepFields
 from stepwise.steps.kind import StepKind
 from stepwise.steps.known import Known
 from stepwise.steps.note import Note, NoteFields
-from stepwise.steps.prompt import Pass, Prompt, Reading, Setting
+from stepwise.steps.prompt import Pass, Prompt, Reading, Setting, pass_key
 from stepwise.steps.readings import ReadingsFields, ReadingsKind
 from stepwise.steps.scene import Scene, load_name
 from stepwise.steps.square import Square, SquareFields
@@ -65,6 +65,7 @@ __all__ = [
     "Workings",
     "kind_name",
     "load_name",
+    "pass_key",
     "read_back",
     "recorded_form",
     "starting_names",

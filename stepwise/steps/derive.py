@@ -11,7 +11,7 @@ from stepwise.quantities import Answer, Form, Uncertain, Understood
 from stepwise.steps.fields import StepFields
 from stepwise.steps.kind import StepKind
 from stepwise.steps.known import Known, measured
-from stepwise.steps.prompt import Pass, Prompt, Reading
+from stepwise.steps.prompt import Pass, Prompt, Reading, pass_key
 from stepwise.steps.scene import Scene
 
 
@@ -61,10 +61,10 @@ class Workings:
 
     def known_before(self, key: str, results: Sequence[Result]) -> Known:
         """What is known when the pass of a prompt begins, for its guidance."""
-        at = "/".join(key.split("/", 3)[:3])
+        at = pass_key(key)
         known = Known(self._scene, {})
         for result in results:
-            if f"{result.step}/{result.channel or ''}/{result.load or ''}" != at:
+            if Pass(result.step, result.channel, result.load).key != at:
                 known.add([result])
         return known
 

@@ -25,6 +25,14 @@ class Pass:
         return f"{self.key}/{point}"
 
 
+def pass_key(prompt_key: str) -> str:
+    """Key of the pass that a prompt belongs to.
+
+    A point may hold slashes of its own (tone/capacitor/what); step, channel and load do not.
+    """
+    return "/".join(prompt_key.split("/", 3)[:3])
+
+
 @dataclass(frozen=True, slots=True)
 class Setting:
     """One thing to set before reading: what, and to what."""

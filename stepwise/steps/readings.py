@@ -6,6 +6,7 @@ from typing import Annotated
 
 import msgspec
 
+from stepwise.bench import load_label
 from stepwise.errors import DimensionError, NotationError
 from stepwise.judge import LimitFields, Result
 from stepwise.quantities import (
@@ -25,7 +26,7 @@ from stepwise.steps.fields import FrequencyText, IdText, LoadText, NameText, Ste
 from stepwise.steps.kind import Readings, StepKind, holds, pass_settings
 from stepwise.steps.known import Known
 from stepwise.steps.prompt import Pass, Prompt, Setting
-from stepwise.steps.scene import Scene
+from stepwise.steps.scene import Scene, load_name
 from stepwise.steps.work import PassWork
 
 
@@ -230,7 +231,7 @@ def _lookup(name: str, work: PassWork) -> tuple[Uncertain, tuple[str, ...]] | No
     if earlier is not None:
         return earlier.measure, earlier.basis
     for load in work.known.scene.bench.loads:
-        if name == "load_" + f"{load.nominal:g}".replace(".", "_"):
+        if name == load_name(load.nominal):
             return load.resistance, ()
     fact = work.known.scene.facts(work.at.load).get(name)
     return None if fact is None else (exact(fact), ())
@@ -252,7 +253,7 @@ def _expected(ask: ReadingAsk, scene: Scene) -> Expected:
 
 
 def _load_label(text: str) -> str:
-    return f"{require(text, 'ohm'):g} ohm"
+    return load_label(require(text, "ohm"))
 
 
 def _si(unit: str) -> str:

@@ -7,6 +7,7 @@ from typing import Annotated, ClassVar
 
 import msgspec
 
+from stepwise.bench import load_label
 from stepwise.judge import LimitFields, Result
 from stepwise.quantities import Answer, Expected, Form, Uncertain, format_value, require
 from stepwise.steps.check import Checker
@@ -243,7 +244,7 @@ def _clean_level(step: SweepFields, at: Pass, known: Known) -> Result | None:
         if result.channel in (None, at.channel) and result.step != at.step
     ]
     if step.load is not None:
-        wanted = f"{require(step.load, 'ohm'):g} ohm"
+        wanted = load_label(require(step.load, "ohm"))
         levels = [result for result in levels if result.load == wanted] or levels
     return min(levels, key=lambda result: result.value, default=None)
 
