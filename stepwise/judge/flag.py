@@ -50,6 +50,10 @@ class Flag:
     """The next thing to do at the bench."""
     keys: tuple[str, ...] = ()
     """Prompts whose readings it rests on; the first is the one to take again."""
+    closes: tuple[str, ...] = ()
+    """What would do harm while it stands: "tone", "capacitor", "loudspeaker"."""
+    reopens: str = ""
+    """One sentence: what opens them again."""
 
     @property
     def identity(self) -> tuple[str, str, str | None, str | None]:
