@@ -4,6 +4,7 @@
     ├── NotationError        what was typed cannot be read (also ValueError)
     ├── DimensionError       a quantity of the wrong kind, volts for ohms (also ValueError)
     ├── FileProblems         everything that is wrong with a TOML or CSV file (also ValueError)
+    ├── CaptureError         a capture of an oscilloscope cannot be read (also ValueError)
     ├── JournalError         the record cannot be read or written (also OSError)
     │   └── JournalHeld      another program has the log open
     └── RunError             something the run does not allow now
@@ -78,6 +79,20 @@ class FileProblems(StepwiseError, ValueError):
 
     def __str__(self) -> str:
         return "\n".join(str(problem) for problem in self.problems)
+
+
+class CaptureError(StepwiseError, ValueError):
+    """A capture of an oscilloscope that cannot be read, or shows nothing that was looked for."""
+
+    def __init__(self, path: Path, reason: str, line: int | None = None) -> None:
+        self.path = path
+        self.reason = reason
+        self.line = line
+        super().__init__(path, reason, line)
+
+    def __str__(self) -> str:
+        place = f"{self.path}:{self.line}" if self.line else f"{self.path}"
+        return f"{place}: {self.reason}"
 
 
 class JournalError(StepwiseError, OSError):
