@@ -5,25 +5,44 @@ no journal. Flags look at findings, and their families live in `judge.flags`.
 """
 
 from stepwise.judge.findings import Findings, Result, ToneSpan
-from stepwise.judge.flag import SEVERITY_ORDER, Evidence, Flag, Severity
+from stepwise.judge.flag import CLOSABLE, SEVERITY_ORDER, Evidence, Flag, Severity
 from stepwise.judge.limit import Limit, LimitFields, check_limit, resolve_limit
+from stepwise.judge.marks import (
+    Criterion,
+    CriterionMark,
+    MarkFields,
+    Marks,
+    Where,
+    give_marks,
+    mark_of,
+    mark_text,
+)
 from stepwise.judge.verdict import NOTED, Judgement, Verdict, judge, overall
 
 __all__ = [
+    "CLOSABLE",
     "NOTED",
     "SEVERITY_ORDER",
+    "Criterion",
+    "CriterionMark",
     "Evidence",
     "Findings",
     "Flag",
     "Judgement",
     "Limit",
     "LimitFields",
+    "MarkFields",
+    "Marks",
     "Result",
     "Severity",
     "ToneSpan",
     "Verdict",
+    "Where",
     "check_limit",
+    "give_marks",
     "judge",
+    "mark_of",
+    "mark_text",
     "overall",
     "resolve_limit",
 ]

@@ -10,6 +10,7 @@ from typing import Annotated
 import msgspec
 
 from stepwise.bench import Detector, MeterType
+from stepwise.judge import MarkFields
 from stepwise.steps import (
     ClipFields,
     ConfirmFields,
@@ -66,6 +67,12 @@ class ProcedureFile(_Table, frozen=True, kw_only=True):
 
     procedure: ProcedureHead
     step: Annotated[tuple[AnyStep, ...], msgspec.Meta(min_length=1, description="Steps, in order")]
+    mark: Annotated[
+        tuple[MarkFields, ...],
+        msgspec.Meta(
+            max_length=40, description="How a unit is marked out of ten, criterion by criterion"
+        ),
+    ] = ()
 
 
 class UnitHead(_Table, frozen=True, kw_only=True):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from stepwise.judge import Criterion
 from stepwise.steps import StepFields
 
 
@@ -25,6 +26,8 @@ class Procedure:
     """How long it takes about, where its author says so."""
     path: Path = Path()
     """Where it was read, for sentences about it."""
+    marks: tuple[Criterion, ...] = ()
+    """The marking scheme; empty where the procedure gives no marks."""
 
     def step(self, step_id: str) -> StepFields | None:
         """The step of that id, or None."""

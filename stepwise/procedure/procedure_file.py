@@ -7,6 +7,7 @@ from typing import Any
 
 import msgspec
 
+from stepwise.procedure.mark_file import read_marks
 from stepwise.procedure.models import ProcedureHead
 from stepwise.procedure.problems import Problems
 from stepwise.procedure.procedure import Procedure
@@ -15,7 +16,7 @@ from stepwise.procedure.source import Source, parse_source, read_source
 from stepwise.procedure.step_checks import check_steps
 from stepwise.steps import KINDS, StepFields
 
-_TOP = ("procedure", "step")
+_TOP = ("procedure", "step", "mark")
 _SAMPLE_STEP = 'begin a step with [[step]], then id = "…", kind = "…", title = "…"'
 
 
@@ -57,6 +58,7 @@ def _procedure(source: Source) -> Procedure:
         out.add((), "[procedure] is missing", remedy)
     steps = _steps(data, out)
     check_steps(steps, data.get("step"), out)
+    marks = read_marks(data, steps, out)
     out.raise_if_any()
     head = msgspec.convert(data["procedure"], ProcedureHead)
     return Procedure(
@@ -68,6 +70,7 @@ def _procedure(source: Source) -> Procedure:
         text=source.text,
         minutes=head.minutes,
         path=source.path,
+        marks=marks,
     )
 
 

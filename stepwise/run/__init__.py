@@ -5,6 +5,7 @@ gives back. This room knows no screen and prints nothing; the journal is its onl
 """
 
 from stepwise.run.answering import AnsweringBench
+from stepwise.run.marks import run_marks
 from stepwise.run.notes import Notes, Row, read_notes
 from stepwise.run.outcome import (
     Blocked,
@@ -44,5 +45,6 @@ __all__ = [
     "plan_from_texts",
     "read_notes",
     "read_run",
+    "run_marks",
     "transcribe",
 ]
