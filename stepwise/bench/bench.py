@@ -6,7 +6,15 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from stepwise.bench.accuracy import Accuracy, ScaleResolution
-from stepwise.quantities import Form, Uncertain, exact, format_value, from_terms, rectangular
+from stepwise.quantities import (
+    Form,
+    Uncertain,
+    exact,
+    format_value,
+    from_terms,
+    rectangular,
+    within_limits,
+)
 
 
 class MeterType(StrEnum):
@@ -78,7 +86,8 @@ class Load:
     def resistance(self) -> Uncertain:
         """The measured resistance [ohm]; its error is shared by all that is read with it."""
         half_width = self.relative_uncertainty * self.measured
-        return from_terms(self.measured, [(f"load {self.label}", rectangular(half_width))])
+        source = within_limits(f"load {self.label}")
+        return from_terms(self.measured, [(source, rectangular(half_width))])
 
 
 def load_label(nominal_ohms: float) -> str:
@@ -136,4 +145,5 @@ class Bench:
         if not value:
             return exact(0.0)
         half_width = value * self.oscillator.relative_uncertainty
-        return from_terms(value, [("oscillator resistance", rectangular(half_width))])
+        source = within_limits("oscillator resistance")
+        return from_terms(value, [(source, rectangular(half_width))])

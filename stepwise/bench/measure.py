@@ -14,6 +14,7 @@ from stepwise.quantities import (
     propagate,
     rectangular,
     resolution,
+    within_limits,
 )
 
 _EYE = ScaleResolution(0.1, None)
@@ -54,7 +55,9 @@ def _quantity(understood: Understood, meter: Meter | None, bench: Bench, key: st
     if understood.divisions is not None:
         return _graticule(understood, bench, key)
     if meter is None:
-        return from_terms(understood.value, [(f"{key} digits", resolution(understood.step))])
+        return from_terms(
+            understood.value, [(within_limits(f"{key} digits"), resolution(understood.step))]
+        )
     if meter.type is MeterType.ANALOGUE:
         return _pointer(understood, meter, key)
     return _display(understood, meter, key)
@@ -62,7 +65,7 @@ def _quantity(understood: Understood, meter: Meter | None, bench: Bench, key: st
 
 def _touch(value: float, interval: tuple[float, float], key: str) -> Uncertain:
     low, high = interval
-    return from_terms(value, [(f"{key} by touch", rectangular((high - low) / 2.0))])
+    return from_terms(value, [(within_limits(f"{key} by touch"), rectangular((high - low) / 2.0))])
 
 
 def _pointer(understood: Understood, meter: Meter, key: str) -> Uncertain:
@@ -75,8 +78,8 @@ def _pointer(understood: Understood, meter: Meter, key: str) -> Uncertain:
     return from_terms(
         understood.value,
         [
-            (f"{meter.id} {full_scale:g} range", rectangular(class_limit)),
-            (f"{key} pointer", resolution(max(step, 0.0))),
+            (within_limits(f"{meter.id} {full_scale:g} range"), rectangular(class_limit)),
+            (within_limits(f"{key} pointer"), resolution(max(step, 0.0))),
         ],
     )
 
@@ -122,8 +125,8 @@ def _display(understood: Understood, meter: Meter, key: str) -> Uncertain:
     return from_terms(
         understood.value,
         [
-            (f"{meter.id} decade {decade}", shared),
-            (f"{key} digits", resolution(understood.step)),
+            (within_limits(f"{meter.id} decade {decade}"), shared),
+            (within_limits(f"{key} digits"), resolution(understood.step)),
         ],
     )
 
@@ -149,8 +152,8 @@ def _graticule(understood: Understood, bench: Bench, key: str) -> Uncertain:
     return from_terms(
         understood.value,
         [
-            (f"{scope_id} gain", rectangular(gain) * understood.value),
-            (f"{key} eye", eye * per_division),
+            (within_limits(f"{scope_id} gain"), rectangular(gain) * understood.value),
+            (within_limits(f"{key} eye"), eye * per_division),
         ],
     )
 
@@ -162,8 +165,13 @@ def _share(understood: Understood, bench: Bench, key: str) -> Uncertain:
     eye = rectangular(finest.share_of_division)
     height = understood.per_division or _GRATICULE_HEIGHT
     ratio = understood.value / 100.0
-    spread = 100.0 * math.hypot(eye, ratio * eye) / height
-    return from_terms(understood.value, [(f"{key} eye", spread)])
+    return from_terms(
+        understood.value,
+        [
+            (within_limits(f"{key} eye"), 100.0 * eye / height),
+            (within_limits(f"{key} eye on the height"), -100.0 * ratio * eye / height),
+        ],
+    )
 
 
 def _level(understood: Understood, meter: Meter | None, bench: Bench, key: str) -> Uncertain:
@@ -172,7 +180,9 @@ def _level(understood: Understood, meter: Meter | None, bench: Bench, key: str) 
         return _level_from_volts(understood, understood.volts, meter, bench, key)
     if meter is not None and meter.type is MeterType.ANALOGUE:
         return _decibel_scale(understood.value, meter, key)
-    return from_terms(understood.value, [(f"{key} digits", resolution(understood.step))])
+    return from_terms(
+        understood.value, [(within_limits(f"{key} digits"), resolution(understood.step))]
+    )
 
 
 def _reference_key(key: str) -> str:
@@ -203,8 +213,8 @@ def _decibel_scale(level_db: float, meter: Meter, key: str) -> Uncertain:
     people go down a range, which brings the pointer back up; both ranges' amounts then count.
     """
     terms = [
-        (f"{key} pointer", resolution(meter.decibel_step)),
-        (f"{_reference_key(key)} pointer", -resolution(meter.decibel_step)),
+        (within_limits(f"{key} pointer"), resolution(meter.decibel_step)),
+        (within_limits(f"{_reference_key(key)} pointer"), -resolution(meter.decibel_step)),
     ]
     deflection = _ZERO_DB_DEFLECTION * 10.0 ** (level_db / 20.0)
     same_range = 1.0 / deflection - 1.0 / _ZERO_DB_DEFLECTION
@@ -212,5 +222,5 @@ def _decibel_scale(level_db: float, meter: Meter, key: str) -> Uncertain:
     changed_range = math.sqrt(2.0) / _ZERO_DB_DEFLECTION
     factor = same_range if abs(same_range) < changed_range else changed_range
     limit = _DECIBELS_PER_NEPER * meter.accuracy.of_scale * factor
-    source = f"{meter.id} decibel scale"
+    source = within_limits(f"{meter.id} decibel scale")
     return from_terms(level_db, [*terms, (source, math.copysign(rectangular(abs(limit)), limit))])

@@ -5,6 +5,7 @@ by `format_value` and `format_uncertain`, for every front end alike. Pure functi
 values. Importing this room brings in neither numpy nor pint.
 """
 
+from stepwise.quantities.coverage import COVERAGE_PROBABILITY, student_factor
 from stepwise.quantities.dimension import check_dimension
 from stepwise.quantities.entry import example, parse_entry
 from stepwise.quantities.expected import Answer, Expected, Form, Refusal, Understood
@@ -18,7 +19,7 @@ from stepwise.quantities.format import (
 from stepwise.quantities.quantity import Quantity, parse_quantity, require
 from stepwise.quantities.touch import TOUCH
 from stepwise.quantities.uncertain import (
-    COVERAGE_FACTOR,
+    Source,
     Uncertain,
     correlation,
     covariance,
@@ -27,11 +28,12 @@ from stepwise.quantities.uncertain import (
     propagate,
     rectangular,
     resolution,
+    within_limits,
 )
 from stepwise.quantities.units import convert, same_dimension, si_unit, spell
 
 __all__ = [
-    "COVERAGE_FACTOR",
+    "COVERAGE_PROBABILITY",
     "NOT_A_FIGURE",
     "TOUCH",
     "Answer",
@@ -40,6 +42,7 @@ __all__ = [
     "Form",
     "Quantity",
     "Refusal",
+    "Source",
     "Uncertain",
     "Understood",
     "check_dimension",
@@ -62,4 +65,6 @@ __all__ = [
     "same_dimension",
     "si_unit",
     "spell",
+    "student_factor",
+    "within_limits",
 ]

@@ -64,7 +64,7 @@ def format_value(
 
 
 def format_uncertain(uncertain: Uncertain, unit: str) -> str:
-    """Print a value with its expanded uncertainty (k = 2): "50.0 ± 1.2 W".
+    """Print a value with its expanded uncertainty (about 95 %): "50.0 ± 1.2 W".
 
     The uncertainty has two significant figures and the value ends at the same place. A value
     without uncertainty is printed alone.

@@ -14,12 +14,43 @@ import math
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
-COVERAGE_FACTOR = 2.0
-"""k of every expanded uncertainty shown: about 95 % (JCGM 100:2008, 6.2 and G.1.2)."""
-
+from stepwise.quantities.coverage import EXCESS_OF_RECTANGLE, coverage_factor
 
 _STEP = 0.01
 """Difference taken for a sensitivity, as a share of the input's standard uncertainty."""
+
+
+class Source(str):
+    """Name of a source of error that knows how its errors are spread.
+
+    A plain string is a source with a normal distribution and no want of readings. Two sources
+    of the same name are the same source.
+    """
+
+    __slots__ = ("excess", "freedom")
+
+    excess: float
+    """Excess kurtosis of its errors [1]: -1.2 rectangular, 0 normal."""
+    freedom: float
+    """Degrees of freedom of its standard uncertainty [1]."""
+
+    def __new__(cls, name: str, excess: float = 0.0, freedom: float = math.inf) -> Source:
+        """Name a source."""
+        source = super().__new__(cls, name)
+        source.excess = excess
+        source.freedom = freedom
+        return source
+
+    def __getnewargs__(self) -> tuple[str, float, float]:  # type: ignore[override]
+        return str(self), self.excess, self.freedom
+
+
+def within_limits(name: str) -> Source:
+    """A source whose error lies anywhere within its limits, as likely here as there.
+
+    Source: JCGM 100:2008, 4.3.7.
+    """
+    return Source(name, EXCESS_OF_RECTANGLE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,9 +68,22 @@ class Uncertain:
         return math.hypot(*self.terms.values())
 
     @property
+    def coverage_factor(self) -> float:
+        """Factor k [1] from standard to expanded uncertainty; follows the shape of the terms."""
+        return coverage_factor(
+            (term, source.excess, source.freedom)
+            if isinstance(source, Source)
+            else (term, 0.0, math.inf)
+            for source, term in self.terms.items()
+        )
+
+    @property
     def expanded_uncertainty(self) -> float:
-        """Expanded uncertainty (k = 2), unit of `value`. Source: JCGM 100, 6.2.1."""
-        return COVERAGE_FACTOR * self.standard_uncertainty
+        """Half-width that holds the truth in about 95 % of cases, unit of `value`.
+
+        Source: JCGM 100, 6.2.1, with k as JCGM 100, annex G has it.
+        """
+        return self.coverage_factor * self.standard_uncertainty
 
     def scaled(self, factor: float) -> Uncertain:
         """The same value in another unit: everything times `factor` [1]."""

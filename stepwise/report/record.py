@@ -11,7 +11,6 @@ from collections.abc import Mapping
 
 from stepwise.journal import Record
 from stepwise.judge import Flag, Result
-from stepwise.quantities import COVERAGE_FACTOR
 from stepwise.run import Run, RunView, SheetLine
 
 FORMAT = 1
@@ -95,7 +94,7 @@ def _result(result: Result) -> dict[str, object]:
         "value": _number(result.value),
         "unit": result.unit,
         "uncertainty": _number(result.measure.expanded_uncertainty),
-        "coverage": COVERAGE_FACTOR,
+        "coverage": _number(result.measure.coverage_factor),
         "verdict": judgement.verdict.value,
         "probability": _number(judgement.probability),
         "limit": judgement.limit.text if judgement.limit is not None else None,
@@ -114,6 +113,8 @@ def _flag(flag: Flag) -> dict[str, object]:
         "evidence": [{"name": each.name, "value": each.value} for each in flag.evidence],
         "likely": list(flag.likely),
         "try": flag.next_try,
+        "closes": list(flag.closes),
+        "reopens": flag.reopens,
     }
 
 
