@@ -32,6 +32,11 @@ class Result:
     typed: str | None = None
     basis: tuple[str, ...] = ()
     """Keys of the prompts whose readings it was computed from."""
+    deflection: float | None = None
+    """Share of full scale that the pointer stood at [1]; None where no range was named."""
+    better_range: float | None = None
+    """Full scale of the lowest range that would have held it, in the unit of the meter, where
+    that is lower than the one in use."""
 
     @property
     def value(self) -> float:
@@ -49,6 +54,10 @@ class ToneSpan:
     seconds: float
     allowed_seconds: float | None
     running: bool = False
+    rested: float | None = None
+    """Seconds that the tone was off before; None where it was never on before."""
+    wanted_rest: float | None = None
+    """Seconds that the procedure asks for between two passes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,13 +68,20 @@ class Findings:
     facts: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
     """Ratings and claims by name, in SI units: input_resistance, claimed_power_8, …"""
     tones: tuple[ToneSpan, ...] = ()
+    awaited: frozenset[str] = frozenset()
+    """Keys of the prompts that the pass in hand still asks for."""
+    _by_name: Mapping[str, list[Result]] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        by_name: dict[str, list[Result]] = {}
+        for result in self.results:
+            by_name.setdefault(result.name, []).append(result)
+        object.__setattr__(self, "_by_name", by_name)  # frozen: an index, no state
 
     def named(self, name: str, **where: str | None) -> Iterator[Result]:
         """Results of that name, restricted to `step=`, `channel=`, `load=`, `point=`."""
-        for result in self.results:
-            if result.name == name and all(
-                getattr(result, place) == wanted for place, wanted in where.items()
-            ):
+        for result in self._by_name.get(name, ()):
+            if all(getattr(result, place) == wanted for place, wanted in where.items()):
                 yield result
 
     def first(self, name: str, **where: str | None) -> Result | None:

@@ -19,6 +19,10 @@ class Severity(StrEnum):
     """Good to know."""
 
 
+CLOSABLE = ("tone", "capacitor", "loudspeaker")
+"""What a flag may close: every prompt with the tone on, square looks with a capacitor across
+the load, and steps that a loudspeaker is connected in."""
+
 SEVERITY_ORDER = (Severity.STOP, Severity.WRONG, Severity.LOOK, Severity.NOTE)
 
 
@@ -51,9 +55,9 @@ class Flag:
     keys: tuple[str, ...] = ()
     """Prompts whose readings it rests on; the first is the one to take again."""
     closes: tuple[str, ...] = ()
-    """What would do harm while it stands: "tone", "capacitor", "loudspeaker"."""
+    """What would do harm while a `stop` stands, from `CLOSABLE`."""
     reopens: str = ""
-    """One sentence: what opens them again."""
+    """One sentence: what opens it again. Empty where nothing is closed."""
 
     @property
     def identity(self) -> tuple[str, str, str | None, str | None]:

@@ -1,4 +1,4 @@
-"""Where a run stands: what is open, what a hold point closes, what is asked next."""
+"""Where a run stands: what is open, what a hold point or a stop flag closes, what is asked next."""
 
 from __future__ import annotations
 
@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from stepwise.journal import Recorded
-from stepwise.judge import Result, Verdict
+from stepwise.judge import Flag, Result, Verdict
+from stepwise.run.closing import closed_by_flags
 from stepwise.run.outcome import Blocked
 from stepwise.steps import Prompt, StepFields
 
@@ -16,10 +17,12 @@ class Progress:
     """The standing of a run, worked out from its answers."""
 
     next_key: str | None
-    """The prompt to ask; a hold point to take again where nothing else is open."""
+    """The prompt to ask; the one to take again where nothing else is open."""
     blocked: Blocked | None
     closed_steps: Mapping[str, str]
     """Step id -> key of the hold point that closes it."""
+    closed: Mapping[str, str]
+    """Key of every closed prompt -> the sentence that says why, and what opens it again."""
     unsatisfied: tuple[str, ...]
     """Keys of hold points that are answered but not satisfied."""
     answered: int
@@ -32,26 +35,62 @@ class Progress:
         return self.next_key is None
 
 
-def work_out_progress(
+def work_out_progress(  # noqa: PLR0913, all that a standing rests on
     steps: Sequence[StepFields],
     prompts: Sequence[Prompt],
     answers: Mapping[str, Recorded],
     results: Sequence[Result],
+    flags: Sequence[Flag] = (),
     *,
     holds_close: bool = True,
 ) -> Progress:
     """Find what is open.
 
     A hold point closes every later step, or the steps it names, until it is satisfied: until
-    confirmed, or until its reading is in spec. The rest of its own step stays open. Without
-    `holds_close` nothing is closed: what is transcribed has happened already.
+    confirmed, or until its reading is in spec. The rest of its own step stays open. A stop flag
+    closes what would do harm while it stands; what it rests on stays open, to be taken again.
+    Without `holds_close` nothing is closed: what is transcribed has happened already.
     """
-    order = {step.id: place for place, step in enumerate(steps)}
     by_key = {result.key: result for result in results if result.key is not None}
+    closed_steps: dict[str, str] = {}
+    unsatisfied: list[str] = []
+    if holds_close:
+        closed_steps, unsatisfied = _closed_by_holds(steps, prompts, answers, by_key)
+    asks = {prompt.key: prompt.ask for prompt in prompts}
+    closed = {
+        prompt.key: f"Closed until the hold point “{asks[held_by]}” is satisfied"
+        for prompt in prompts
+        if (held_by := closed_steps.get(prompt.step)) is not None
+    }
+    by_flag = closed_by_flags(flags, prompts) if holds_close else {}
+    for key, flag in by_flag.items():
+        closed.setdefault(key, _flag_sentence(flag))
+    waiting = [prompt for prompt in prompts if prompt.key not in answers]
+    next_key = next((prompt.key for prompt in waiting if prompt.key not in closed), None)
+    blocked = None
+    if next_key is None and waiting:
+        blocked = _held(prompts, waiting, unsatisfied, closed_steps, by_key) or _stopped(
+            waiting, closed_steps, by_flag
+        )
+        next_key = blocked.key if blocked is not None else None
+    return Progress(
+        next_key, blocked, closed_steps, closed, tuple(unsatisfied),
+        len(prompts) - len(waiting), len(prompts),
+    )  # fmt: skip
+
+
+def _closed_by_holds(
+    steps: Sequence[StepFields],
+    prompts: Sequence[Prompt],
+    answers: Mapping[str, Recorded],
+    by_key: Mapping[str, Result],
+) -> tuple[dict[str, str], list[str]]:
+    """Steps that hold points close, and the hold points that were answered in vain."""
+    order = {step.id: place for place, step in enumerate(steps)}
     closed: dict[str, str] = {}
     unsatisfied: list[str] = []
     for prompt in prompts:
-        if not (holds_close and prompt.hold) or _is_satisfied(prompt, answers, by_key):
+        if not prompt.hold or _is_satisfied(prompt, answers, by_key):
             continue
         if prompt.key in answers:
             unsatisfied.append(prompt.key)
@@ -59,16 +98,7 @@ def work_out_progress(
             held = step_id in prompt.hold_for if prompt.hold_for else place > order[prompt.step]
             if held:
                 closed.setdefault(step_id, prompt.key)
-    open_prompts = [prompt for prompt in prompts if prompt.step not in closed]
-    next_key = next((p.key for p in open_prompts if p.key not in answers), None)
-    blocked = None
-    if next_key is None:
-        blocked = _blocked(prompts, unsatisfied, closed, answers, by_key)
-        next_key = blocked.key if blocked is not None else None
-    return Progress(
-        next_key, blocked, closed, tuple(unsatisfied),
-        sum(prompt.key in answers for prompt in prompts), len(prompts),
-    )  # fmt: skip
+    return closed, unsatisfied
 
 
 def _is_satisfied(
@@ -81,11 +111,11 @@ def _is_satisfied(
     return result is None or result.judgement.verdict in (Verdict.IN_SPEC, Verdict.NOTED)
 
 
-def _blocked(
+def _held(
     prompts: Sequence[Prompt],
+    waiting: Sequence[Prompt],
     unsatisfied: Sequence[str],
-    closed: Mapping[str, str],
-    answers: Mapping[str, Recorded],
+    closed_steps: Mapping[str, str],
     by_key: Mapping[str, Result],
 ) -> Blocked | None:
     """The hold point that keeps everything later shut, where one does.
@@ -93,12 +123,32 @@ def _blocked(
     One that holds only named steps does not stop the run: those steps stay closed and are
     reported as such.
     """
+    if not any(prompt.step in closed_steps for prompt in waiting):
+        return None
     for prompt in prompts:
         if prompt.key in unsatisfied and not prompt.hold_for:
-            waiting = [p for p in prompts if closed.get(p.step) and p.key not in answers]
-            if not waiting:
-                return None
             result = by_key.get(prompt.key)
             judged = f" is {result.judgement.verdict}" if result is not None else " is not so"
             return Blocked(prompt.key, f"Hold point: “{prompt.ask}”{judged}; later steps stay shut")
     return None
+
+
+def _stopped(
+    waiting: Sequence[Prompt], closed_steps: Mapping[str, str], by_flag: Mapping[str, Flag]
+) -> Blocked | None:
+    """The stop flag that keeps the rest shut, where a reading is named to take again."""
+    for prompt in waiting:
+        flag = by_flag.get(prompt.key)
+        if flag is not None and flag.keys and prompt.step not in closed_steps:
+            return Blocked(flag.keys[0], f"Stop: {_clause(flag.says)}; the rest stays shut")
+    return None
+
+
+def _flag_sentence(flag: Flag) -> str:
+    """Which flag closes a prompt, and what opens it again."""
+    reopens = flag.reopens or "Take the reading again that the flag rests on, once it is mended"
+    return f"Closed by the stop flag {flag.name}: {_clause(flag.says)}. {reopens.rstrip('.')}"
+
+
+def _clause(sentence: str) -> str:
+    return sentence.rstrip(". ")

@@ -26,12 +26,12 @@ from stepwise.run.curve import sweep_curve
 from stepwise.run.keeper import Keeper
 from stepwise.run.outcome import Blocked, Card, Curve, Outcome, SheetLine, Status, ToneClock
 from stepwise.run.plan import Plan, begin_data, plan_from_begin
-from stepwise.run.progress import Progress, work_out_progress
+from stepwise.run.progress import Progress, awaited_keys, work_out_progress
 from stepwise.run.review import Review, make_review
 from stepwise.run.sheet import sheet_lines
 from stepwise.run.shown import fresh_results, shown_data
 from stepwise.run.tones import ToneTimes, tone_clock, tone_spans, tone_times
-from stepwise.steps import KINDS, Prompt, SweepFields, Workings
+from stepwise.steps import KINDS, Prompt, SweepFields, Workings, flag_facts
 
 Clock = Callable[[], datetime]
 
@@ -48,6 +48,7 @@ class Run:
         """Every prompt of the run, in order."""
         self._by_key = {prompt.key: prompt for prompt in self.prompts}
         self._steps = {step.id: step for step in plan.procedure.steps}
+        self._flag_facts = flag_facts(plan.scene)
         self._builder = StateBuilder()
         for event in journal.events:
             self._builder.add(event)
@@ -267,7 +268,7 @@ class Run:
 
     def findings(self) -> Findings:
         """What flags are found in, as of now."""
-        return self._findings(self._results)
+        return self._findings(self._results, self._state.answers)
 
     def flags(self) -> tuple[Flag, ...]:
         """All flags, worst first."""
@@ -331,23 +332,28 @@ class Run:
             kind=ready.kind,
             data=ready.data,
         )
-        results = self._workings.results({**self._state.answers, prompt.key: recorded})
-        return results, find_flags(self._findings(results))
+        answers = {**self._state.answers, prompt.key: recorded}
+        results = self._workings.results(answers)
+        return results, find_flags(self._findings(results, answers))
 
     def _append(self, kind: str, data: Mapping[str, object]) -> None:
         self._builder.add(self._journal.append(kind, data, self._clock()))
         self._refresh()
 
-    def _findings(self, results: Sequence[Result]) -> Findings:
-        spans = tone_spans(self._tones, self._steps, self._clock())
-        return Findings(tuple(results), self.plan.scene.facts(), spans)
+    def _findings(self, results: Sequence[Result], answers: Mapping[str, Recorded]) -> Findings:
+        # What was noted elsewhere was not timed: the times of its entry say nothing.
+        spans = () if self.transcribed else tone_spans(self._tones, self._steps, self._clock())
+        awaited = frozenset() if self.ended else awaited_keys(self.prompts, answers)
+        return Findings(tuple(results), self._flag_facts, spans, awaited)
 
     def _refresh(self) -> None:
         """Work everything out from the recorded facts."""
         self._state: RecordState = self._builder.state()
         self._results: tuple[Result, ...] = self._workings.results(self._state.answers)
         self._tones: tuple[ToneTimes, ...] = tone_times(self.prompts, self._state)
-        self._flags: tuple[Flag, ...] = find_flags(self._findings(self._results))
+        self._flags: tuple[Flag, ...] = find_flags(
+            self._findings(self._results, self._state.answers)
+        )
         self._progress: Progress = work_out_progress(
             self.plan.procedure.steps, self.prompts, self._state.answers, self._results,
             holds_close=not self.transcribed,

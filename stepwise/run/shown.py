@@ -33,6 +33,7 @@ def shown_data(results: Sequence[Result], flags: Sequence[Flag]) -> dict[str, ob
                 "channel": flag.channel,
                 "load": flag.load,
                 "says": flag.says,
+                "closes": list(flag.closes),
             }
             for flag in flags
         ],

@@ -74,9 +74,17 @@ def tone_spans(
             seconds=((each.off or now) - each.on).total_seconds(),
             allowed_seconds=seconds(steps[each.of.step].on_time),
             running=each.off is None,
+            rested=_rested(times[:place], each.on),
+            wanted_rest=seconds(steps[each.of.step].rest),
         )
-        for each in times
+        for place, each in enumerate(times)
     )
+
+
+def _rested(earlier: Sequence[ToneTimes], on: datetime) -> float | None:
+    """Seconds since the tone last went off; None where it never did."""
+    offs = [each.off for each in earlier if each.off is not None]
+    return (on - max(offs)).total_seconds() if offs else None
 
 
 def seconds(text: str | None) -> float | None:

@@ -20,6 +20,7 @@ from stepwise.steps.derive import (
     understood_from,
 )
 from stepwise.steps.fields import StepFields
+from stepwise.steps.flag_facts import flag_facts
 from stepwise.steps.kind import StepKind
 from stepwise.steps.known import Known
 from stepwise.steps.note import Note, NoteFields
@@ -63,6 +64,7 @@ __all__ = [
     "SweepFields",
     "ThermalFields",
     "Workings",
+    "flag_facts",
     "kind_name",
     "load_name",
     "pass_key",

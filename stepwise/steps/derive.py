@@ -12,6 +12,7 @@ from stepwise.steps.fields import StepFields
 from stepwise.steps.kind import StepKind
 from stepwise.steps.known import Known, measured
 from stepwise.steps.prompt import Pass, Prompt, Reading, pass_key
+from stepwise.steps.scale_use import scale_use
 from stepwise.steps.scene import Scene
 
 
@@ -99,6 +100,9 @@ def read_back(prompt: Prompt, recorded: Recorded, scene: Scene) -> Reading:
             measure, unit = Uncertain(understood.value), ""
         elif prompt.expected.answer is not Answer.TEXT:
             measure = measured(prompt, understood, scene)
+    deflection, better_range = None, None
+    if understood is not None:
+        deflection, better_range = scale_use(understood, scene.bench.meter(prompt.meter))
     return Reading(
         key=prompt.key,
         point=prompt.point,
@@ -108,6 +112,8 @@ def read_back(prompt: Prompt, recorded: Recorded, scene: Scene) -> Reading:
         unit=unit,
         text=str(recorded.data.get("reason", recorded.data.get("text", ""))),
         range_full_scale=understood.range_full_scale if understood is not None else None,
+        deflection=deflection,
+        better_range=better_range,
     )
 
 

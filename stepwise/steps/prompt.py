@@ -90,3 +90,7 @@ class Reading:
     text: str = ""
     """Remark, or the reason for a skip."""
     range_full_scale: float | None = None
+    deflection: float | None = None
+    """Share of full scale that the pointer stood at [1]; None where no range was named."""
+    better_range: float | None = None
+    """Full scale of a lower range that would have held it, where there is one."""

@@ -47,6 +47,8 @@ class PassWork:
                 key=reading.key,
                 typed=reading.typed,
                 basis=(reading.key,),
+                deflection=reading.deflection,
+                better_range=reading.better_range,
             )
         )
         return value

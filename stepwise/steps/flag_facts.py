@@ -1,0 +1,42 @@
+"""What flags may know of the unit and the bench: numbers by name, in SI units."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from stepwise.bench import Claim
+from stepwise.steps.scene import Scene, load_name
+
+
+def flag_facts(scene: Scene) -> Mapping[str, float]:
+    """Ratings, claims, loads and supply by name.
+
+    A load's number stands at the end of its names: `load_8`, `load_rating_8`,
+    `claimed_power_8`, `claimed_distortion_8`. A claim that names no load ends in `any`.
+    """
+    return scene.facts() | dict(_claims(scene.unit.claims)) | dict(_bench(scene))
+
+
+def _claims(claims: tuple[Claim, ...]) -> Iterator[tuple[str, float]]:
+    # The first claim for a load counts, as it does where a claim is looked up.
+    for claim in reversed(claims):
+        where = load_name(claim.load) if claim.load is not None else "load_any"
+        end = where.removeprefix("load")
+        yield f"claimed_power{end}", claim.power
+        if claim.distortion is not None:
+            yield f"claimed_distortion{end}", claim.distortion
+
+
+def _bench(scene: Scene) -> Iterator[tuple[str, float]]:
+    bench = scene.bench
+    for load in bench.loads:
+        if load.rating is not None:
+            yield load_name(load.nominal).replace("load", "load_rating"), load.rating
+    supply = bench.supply
+    if supply.kind == "transformer":
+        yield "transformer_windings", float(supply.windings)
+        if supply.rating is not None:
+            yield "transformer_rating", supply.rating
+        if supply.secondary is not None:
+            yield "transformer_secondary", supply.secondary
+    yield "source_resistance", bench.source_resistance().value
