@@ -21,12 +21,13 @@ from stepwise.judge import Findings, Flag, Result
 from stepwise.judge.flags import find_flags
 from stepwise.quantities import Expected, Refusal, Understood, parse_entry
 from stepwise.run.answers import Ready, filled_expected, make_ready
+from stepwise.run.awaited import awaited_keys
 from stepwise.run.cards import make_card
 from stepwise.run.curve import sweep_curve
 from stepwise.run.keeper import Keeper
 from stepwise.run.outcome import Blocked, Card, Curve, Outcome, SheetLine, Status, ToneClock
 from stepwise.run.plan import Plan, begin_data, plan_from_begin
-from stepwise.run.progress import Progress, awaited_keys, work_out_progress
+from stepwise.run.progress import Progress, work_out_progress
 from stepwise.run.review import Review, make_review
 from stepwise.run.sheet import sheet_lines
 from stepwise.run.shown import fresh_results, shown_data
