@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from stepwise.judge import Flag, Result
+from stepwise.judge import Flag, Marks, Result
 
 
 def shown_data(results: Sequence[Result], flags: Sequence[Flag]) -> dict[str, object]:
@@ -17,8 +17,10 @@ def shown_data(results: Sequence[Result], flags: Sequence[Flag]) -> dict[str, ob
                 "load": result.load,
                 "point": result.point,
                 "name": result.name,
+                "label": result.label,
                 "value": result.value,
                 "standard_uncertainty": result.measure.standard_uncertainty,
+                "uncertainty": result.measure.expanded_uncertainty,
                 "unit": result.unit,
                 "verdict": result.judgement.verdict.value,
                 "probability": result.judgement.probability,
@@ -38,6 +40,33 @@ def shown_data(results: Sequence[Result], flags: Sequence[Flag]) -> dict[str, ob
             for flag in flags
         ],
     }
+
+
+def withdrawn_data(
+    after: Sequence[Result], before: Sequence[Result], cleared: Sequence[Flag]
+) -> dict[str, object]:
+    """What an answer took away: results that are no more, flags that are gone.
+
+    Empty lists are left out. Whoever folds what was shown ends with what stood last.
+    """
+    left = {_place(result) for result in after}
+    gone = [list(_place(result)) for result in before if _place(result) not in left]
+    flags = [list(flag.identity) for flag in cleared]
+    return ({"gone": gone} if gone else {}) | ({"cleared": flags} if flags else {})
+
+
+def closing_data(flags: Sequence[Flag], marks: Marks) -> dict[str, object]:
+    """What stands at the end of a run: every flag, and the total of its marks."""
+    total = marks.total
+    data: dict[str, object] = {"flags": shown_data((), flags)["flags"]}
+    if total is not None:
+        data["mark"] = {
+            "value": total.value,
+            "uncertainty": total.expanded_uncertainty,
+            "weight_given": marks.weight_given,
+            "weight": marks.weight,
+        }
+    return data
 
 
 def fresh_results(after: Sequence[Result], before: Sequence[Result]) -> tuple[Result, ...]:
@@ -60,3 +89,8 @@ def _figures(result: Result) -> tuple[object, ...]:
         result.step, result.channel, result.load, result.point, result.name, result.value,
         result.measure.standard_uncertainty, result.judgement.verdict,
     )  # fmt: skip
+
+
+def _place(result: Result) -> tuple[str | None, ...]:
+    """What tells one result from another, whatever its value."""
+    return result.step, result.channel, result.load, result.point, result.name
