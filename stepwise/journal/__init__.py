@@ -12,11 +12,12 @@ is worth.
 """
 
 from stepwise.journal.attach import Attached, attach_file
-from stepwise.journal.event import SCHEMA, Event
+from stepwise.journal.event import SCHEMA, Event, instant_text
 from stepwise.journal.folder import find_log_folders, new_log_folder
 from stepwise.journal.reader import Damage, Record, read_journal
 from stepwise.journal.state import (
     Attachment,
+    Doubt,
     Note,
     Recorded,
     RecordState,
@@ -32,6 +33,7 @@ __all__ = [
     "Attached",
     "Attachment",
     "Damage",
+    "Doubt",
     "Event",
     "Journal",
     "Note",
@@ -44,6 +46,7 @@ __all__ = [
     "extend",
     "find_log_folders",
     "fold",
+    "instant_text",
     "new_log_folder",
     "read_journal",
 ]

@@ -69,6 +69,22 @@ class Attachment:
 
 
 @dataclass(frozen=True, slots=True)
+class Doubt:
+    """An answer that was probably a slip, and was therefore not kept as it was typed."""
+
+    seq: int
+    at: str
+    key: str
+    """Of the prompt that was answered."""
+    typed: str
+    slip: str
+    """Name of the slip."""
+    meant: str
+    """What was probably meant, in bench notation; empty where that is not known."""
+    data: Mapping[str, object]
+
+
+@dataclass(frozen=True, slots=True)
 class RecordState:
     """What is recorded of a run."""
 
@@ -84,6 +100,8 @@ class RecordState:
     notes: tuple[Note, ...]
     tones: tuple[Tone, ...]
     attachments: tuple[Attachment, ...]
+    doubts: tuple[Doubt, ...]
+    """Answers that were doubted, whatever was kept afterwards."""
     flags: tuple[Event, ...]
     """Flags as they were shown."""
     resumed: int
@@ -109,6 +127,7 @@ class StateBuilder:
         self._notes: list[Note] = []
         self._tones: list[Tone] = []
         self._attachments: list[Attachment] = []
+        self._doubts: list[Doubt] = []
         self._flags: list[Event] = []
         self._resumed = 0
         self._ended: Mapping[str, object] | None = None
@@ -136,6 +155,7 @@ class StateBuilder:
             notes=tuple(self._notes),
             tones=tuple(self._tones),
             attachments=tuple(self._attachments),
+            doubts=tuple(self._doubts),
             flags=tuple(self._flags),
             resumed=self._resumed,
             ended=self._ended,
@@ -155,6 +175,7 @@ class StateBuilder:
         builder._notes = list(state.notes)
         builder._tones = list(state.tones)
         builder._attachments = list(state.attachments)
+        builder._doubts = list(state.doubts)
         builder._flags = list(state.flags)
         builder._resumed = state.resumed
         builder._ended = state.ended
@@ -170,7 +191,7 @@ class StateBuilder:
                 return self._fold_begin(event)
             case "withdraw":
                 return self._fold_withdrawal(event)
-            case "note" | "tone" | "attach":
+            case "note" | "tone" | "attach" | "doubt":
                 return self._fold_aside(event)
             case "flag":
                 self._flags.append(event)
@@ -219,6 +240,9 @@ class StateBuilder:
             case ("attach", {"name": str(name)}):
                 content_hash = _text(event, "sha256") or ""
                 self._attachments.append(Attachment(seq, at, key, name, content_hash, data))
+            case ("doubt", {"typed": str(typed), "slip": str(slip)}) if key is not None:
+                meant = _text(event, "meant") or ""
+                self._doubts.append(Doubt(seq, at, key, typed, slip, meant, data))
             case _:
                 return False
         return True

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from stepwise.judge import Flag, Judgement, Result, Verdict
+from stepwise.judge.slips import Slip
 from stepwise.steps import Prompt, Setting
 
 
@@ -20,6 +21,8 @@ class Status(StrEnum):
     SKIPPED = "skipped"
     REFUSED = "refused"
     """Nothing was recorded; `Outcome.message` says why."""
+    DOUBTED = "doubted"
+    """Probably a slip: not kept as a reading; `Outcome.doubt` says why and what was meant."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +48,25 @@ class SheetLine:
     corrected: bool = False
     """Earlier answers to this prompt are in the log."""
     closed: bool = False
-    """A hold point closes the step since the reading was taken."""
+    """A hold point or a stop flag closes the prompt since the reading was taken."""
+    answer: str = "reading"
+    """`reading`, `confirm`, `refuse` or `skip`."""
+    doubted: str = ""
+    """Name of the slip that it was kept in spite of; empty where nothing was doubted."""
+
+    @property
+    def verdict_words(self) -> str:
+        """What stands in the column of verdicts, in every front end alike."""
+        if self.answer in ("confirm", "refuse"):
+            return self.as_read
+        judgement = self.judgement
+        if (
+            self.verdict is Verdict.TOO_CLOSE
+            and judgement is not None
+            and judgement.probability is not None
+        ):
+            return f"{self.verdict} {judgement.probability * 100.0:.0f} %"
+        return self.verdict.value
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,3 +154,5 @@ class Outcome:
     """Flags that are gone."""
     next_key: str | None = None
     """Key of the next prompt; None when nothing is open."""
+    doubt: Slip | None = None
+    """Where the answer is in doubt: why, and what was probably meant."""

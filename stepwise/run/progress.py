@@ -35,7 +35,7 @@ class Progress:
         return self.next_key is None
 
 
-def work_out_progress(  # noqa: PLR0913, all that a standing rests on
+def work_out_progress(
     steps: Sequence[StepFields],
     prompts: Sequence[Prompt],
     answers: Mapping[str, Recorded],

@@ -9,30 +9,37 @@ can say so.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
 from typing import Self
 
 from stepwise.errors import JournalError, RunError
-from stepwise.journal import Journal, Recorded, RecordState, StateBuilder, new_log_folder
+from stepwise.journal import (
+    Attachment,
+    Event,
+    Journal,
+    Recorded,
+    RecordState,
+    StateBuilder,
+    attach_file,
+    instant_text,
+    new_log_folder,
+)
 from stepwise.judge import Findings, Flag, Result
-from stepwise.judge.flags import find_flags
 from stepwise.quantities import Expected, Refusal, Understood, parse_entry
 from stepwise.run.answers import Ready, filled_expected, make_ready
-from stepwise.run.awaited import awaited_keys
 from stepwise.run.cards import make_card
 from stepwise.run.curve import sweep_curve
 from stepwise.run.keeper import Keeper
 from stepwise.run.outcome import Blocked, Card, Curve, Outcome, SheetLine, Status, ToneClock
 from stepwise.run.plan import Plan, begin_data, plan_from_begin
-from stepwise.run.progress import Progress, work_out_progress
 from stepwise.run.review import Review, make_review
-from stepwise.run.sheet import sheet_lines
 from stepwise.run.shown import fresh_results, shown_data
-from stepwise.run.tones import ToneTimes, tone_clock, tone_spans, tone_times
-from stepwise.steps import KINDS, Prompt, SweepFields, Workings, flag_facts
+from stepwise.run.standing import Standings, with_answer
+from stepwise.run.tones import tone_clock
+from stepwise.steps import KINDS, Prompt, SweepFields, Workings
 
 Clock = Callable[[], datetime]
 
@@ -49,11 +56,12 @@ class Run:
         """Every prompt of the run, in order."""
         self._by_key = {prompt.key: prompt for prompt in self.prompts}
         self._steps = {step.id: step for step in plan.procedure.steps}
-        self._flag_facts = flag_facts(plan.scene)
+        self._standings = Standings(plan, self._workings, self.prompts)
         self._builder = StateBuilder()
+        self._seq = 0
         for event in journal.events:
-            self._builder.add(event)
-        self._refresh()
+            self._fold(event)
+        self._standing = self._standings.work_out(self._builder.state(), clock())
 
     @classmethod
     def start(  # noqa: PLR0913, what the first line of a journal says
@@ -94,14 +102,12 @@ class Run:
         journal = Journal.open(folder)
         try:
             begin = journal.events[0].data if journal.events else {}
-            run = cls(plan_from_begin(begin, folder), journal, clock)
-            journal_event = journal.append("resume", {}, clock())
+            plan = plan_from_begin(begin, folder)
+            journal.append("resume", {}, clock())
+            return cls(plan, journal, clock)
         except BaseException:
             journal.close()
             raise
-        run._builder.add(journal_event)
-        run._refresh()
-        return run
 
     def __enter__(self) -> Self:
         return self
@@ -131,17 +137,17 @@ class Run:
     @property
     def ended(self) -> bool:
         """Whether the run was ended."""
-        return self._state.ended is not None
+        return self.state.ended is not None
 
     @property
     def transcribed(self) -> bool:
         """Whether it was noted elsewhere and entered afterwards: hold points close nothing."""
-        return self._state.begin.get("transcribed") is True
+        return self.state.begin.get("transcribed") is True
 
     @property
     def state(self) -> RecordState:
         """The recorded facts."""
-        return self._state
+        return self._standing.state
 
     # What is asked
 
@@ -158,24 +164,24 @@ class Run:
 
     def next_prompt(self) -> Prompt | None:
         """The prompt to ask now; None when nothing is open."""
-        key = self._progress.next_key
+        key = self._standing.progress.next_key
         return self._by_key[key] if key is not None and not self.ended else None
 
     def blocked(self) -> Blocked | None:
         """The hold point that keeps everything else shut, where that is so."""
-        return self._progress.blocked
+        return self._standing.progress.blocked
 
     def is_complete(self) -> bool:
         """Whether everything that can be asked has an answer."""
-        return self._progress.is_complete
+        return self._standing.progress.is_complete
 
     def closed_steps(self) -> Mapping[str, str]:
         """Step id -> key of the hold point that closes it."""
-        return self._progress.closed_steps
+        return self._standing.progress.closed_steps
 
     def expected(self, key: str) -> Expected:
         """What the prompt expects, with the last reading and the reference filled in."""
-        return filled_expected(self.prompt(key), self._by_key, self._state)
+        return filled_expected(self.prompt(key), self._by_key, self.state)
 
     def preview(self, key: str, raw: str) -> Understood | Refusal | None:
         """What the text would be understood as; None for no text. Records nothing."""
@@ -183,12 +189,19 @@ class Run:
 
     def card(self, key: str) -> Card:
         """Everything that the card of a prompt shows."""
-        return make_card(self.prompt(key), self.prompts, self.plan, self._workings, self._results)
+        return make_card(
+            self.prompt(key), self.prompts, self.plan, self._workings, self._standing.results
+        )
 
     # What is answered
 
-    def take(self, key: str, raw: str) -> Outcome:
+    def take(self, key: str, raw: str, *, sure: bool = False) -> Outcome:
         """Take an answer, or correct an earlier one.
+
+        Args:
+            key: Of the prompt.
+            raw: The text as typed.
+            sure: Keep it even where it is probably a slip; the slip's name is kept with it.
 
         Raises:
             RunError: There is no such prompt.
@@ -228,6 +241,26 @@ class Run:
             raise RunError("an empty remark says nothing")
         self._append("note", {"key": key, "text": text.strip()})
 
+    def attach(self, path: Path, key: str | None = None) -> Attachment:
+        """Keep a copy of a file beside the journal: a capture, a photograph.
+
+        Args:
+            path: The file; it stays as it is.
+            key: Of the prompt that it belongs to; None for the whole run.
+
+        Raises:
+            RunError: The run is ended, or there is no such prompt.
+            JournalError: The file cannot be read, or the copy or the journal not be written.
+        """
+        if self.ended:
+            raise RunError("the run is ended; open it again to add to it")
+        if key is not None:
+            self.prompt(key)
+        kept = attach_file(self.folder, path)
+        data = {"key": key, "name": kept.name, "sha256": kept.sha256, "from": path.name}
+        self._append("attach", data)
+        return self.state.attachments[-1]
+
     def end(self, remark: str = "") -> Review:
         """End the run; it can be opened again by resuming it."""
         if not self.ended:
@@ -251,42 +284,47 @@ class Run:
         prompt = self.prompt(key) if key is not None else self.next_prompt()
         if prompt is None:
             return None
-        return tone_clock(self._tones, self._steps, prompt, self._clock())
+        return tone_clock(self._standing.tones, self._steps, prompt, self._clock())
 
     # What it shows
 
     def sheet(self) -> tuple[SheetLine, ...]:
         """The answered lines, in the order of the procedure."""
-        return self._lines
+        return self._standing.lines
 
     def line(self, key: str) -> SheetLine | None:
         """The line of a prompt, or None while it has no answer."""
-        return self._line_by_key.get(key)
+        return next((line for line in self._standing.lines if line.key == key), None)
 
     def results(self) -> tuple[Result, ...]:
         """All results, in the order of the procedure."""
-        return self._results
+        return self._standing.results
 
     def findings(self) -> Findings:
         """What flags are found in, as of now."""
-        return self._findings(self._results, self._state.answers)
+        standing = self._standing
+        return self._standings.findings(
+            standing.state, standing.results, standing.tones, self._clock()
+        )
 
     def flags(self) -> tuple[Flag, ...]:
         """All flags, worst first."""
-        return self._flags
+        return self._standing.flags
 
     def curve(self, step: str, channel: str | None) -> Curve | None:
         """A sweep so far; None where the step is none."""
         fields = self._steps.get(step)
         if not isinstance(fields, SweepFields):
             return None
-        return sweep_curve(fields, channel, self._results)
+        return sweep_curve(fields, channel, self._standing.results)
 
     def review(self) -> Review:
         """Everything that was found, and what it comes to."""
-        closed = {step: self._by_key[key].ask for step, key in self._progress.closed_steps.items()}
+        standing = self._standing
+        by_step = standing.progress.closed_steps
+        closed = {step: self._by_key[key].ask for step, key in by_step.items()}
         return make_review(
-            self._lines, self._results, self._flags, closed, self._state.notes,
+            standing.lines, standing.results, standing.flags, closed, standing.state.notes,
             complete=self.is_complete(),
         )  # fmt: skip
 
@@ -295,24 +333,24 @@ class Run:
     def _why_not(self, prompt: Prompt) -> str:
         if self.ended:
             return "The run is ended; open it again to add to it"
-        held_by = self._progress.closed_steps.get(prompt.step)
-        if held_by is not None:
-            return f"Closed until the hold point “{self._by_key[held_by].ask}” is satisfied"
-        return ""
+        return self._standing.progress.closed.get(prompt.key, "")
 
     def _refused(self, key: str, message: str) -> Outcome:
-        return Outcome(Status.REFUSED, key, message, next_key=self._progress.next_key)
+        return Outcome(Status.REFUSED, key, message, next_key=self._standing.progress.next_key)
 
     def _record(self, prompt: Prompt, ready: Ready, status: Status) -> Outcome:
         """Work out what an answer leads to, put both on disk, and only then give it back."""
-        before_results, before_flags = self._results, self._flags
-        results, flags = self._foresee(prompt, ready)
-        fresh = fresh_results(results, before_results)
-        known = {flag.identity for flag in before_flags}
-        new_flags = tuple(flag for flag in flags if flag.identity not in known)
-        remaining = {flag.identity for flag in flags}
+        before, now = self._standing, self._clock()
+        after = self._standings.work_out(
+            with_answer(before.state, self._foreseen(prompt, ready, now)), now
+        )
+        fresh = fresh_results(after.results, before.results)
+        known = {flag.identity for flag in before.flags}
+        new_flags = tuple(flag for flag in after.flags if flag.identity not in known)
+        remaining = {flag.identity for flag in after.flags}
         data = {**ready.data, "shown": shown_data(fresh, new_flags)}
-        self._append(ready.kind, data)
+        self._fold(self._journal.append(ready.kind, data, now))
+        self._standing = after.with_state(self._builder.state())
         return Outcome(
             status=status,
             key=prompt.key,
@@ -320,46 +358,21 @@ class Run:
             line=self.line(prompt.key),
             results=fresh,
             flags=new_flags,
-            cleared=tuple(flag for flag in before_flags if flag.identity not in remaining),
-            next_key=self._progress.next_key,
+            cleared=tuple(flag for flag in before.flags if flag.identity not in remaining),
+            next_key=after.progress.next_key,
         )
 
-    def _foresee(self, prompt: Prompt, ready: Ready) -> tuple[tuple[Result, ...], tuple[Flag, ...]]:
-        recorded = Recorded(
-            seq=self._journal.events[-1].seq + 1,
-            at="",
-            key=prompt.key,
-            typed=str(ready.data.get("typed", "")),
-            kind=ready.kind,
-            data=ready.data,
-        )
-        answers = {**self._state.answers, prompt.key: recorded}
-        results = self._workings.results(answers)
-        return results, find_flags(self._findings(results, answers))
+    def _foreseen(self, prompt: Prompt, ready: Ready, now: datetime) -> Recorded:
+        """The answer as it will be found in the journal."""
+        event = Event(self._seq + 1, instant_text(now), ready.kind, ready.data)
+        typed = str(ready.data.get("typed", ""))
+        return Recorded(event.seq, event.at, prompt.key, typed, event.kind, event.data)
 
     def _append(self, kind: str, data: Mapping[str, object]) -> None:
-        self._builder.add(self._journal.append(kind, data, self._clock()))
-        self._refresh()
+        now = self._clock()
+        self._fold(self._journal.append(kind, data, now))
+        self._standing = self._standings.work_out(self._builder.state(), now)
 
-    def _findings(self, results: Sequence[Result], answers: Mapping[str, Recorded]) -> Findings:
-        # What was noted elsewhere was not timed: the times of its entry say nothing.
-        spans = () if self.transcribed else tone_spans(self._tones, self._steps, self._clock())
-        awaited = frozenset() if self.ended else awaited_keys(self.prompts, answers)
-        return Findings(tuple(results), self._flag_facts, spans, awaited)
-
-    def _refresh(self) -> None:
-        """Work everything out from the recorded facts."""
-        self._state: RecordState = self._builder.state()
-        self._results: tuple[Result, ...] = self._workings.results(self._state.answers)
-        self._tones: tuple[ToneTimes, ...] = tone_times(self.prompts, self._state)
-        self._flags: tuple[Flag, ...] = find_flags(
-            self._findings(self._results, self._state.answers)
-        )
-        self._progress: Progress = work_out_progress(
-            self.plan.procedure.steps, self.prompts, self._state.answers, self._results,
-            holds_close=not self.transcribed,
-        )  # fmt: skip
-        self._lines: tuple[SheetLine, ...] = sheet_lines(
-            self.prompts, self._state, self._results, self._progress.closed_steps
-        )
-        self._line_by_key = {line.key: line for line in self._lines}
+    def _fold(self, event: Event) -> None:
+        self._builder.add(event)
+        self._seq = event.seq

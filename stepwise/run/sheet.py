@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 
 from stepwise.journal import Recorded, RecordState
 from stepwise.judge import Judgement, Result, Verdict
@@ -24,53 +25,91 @@ _OF_A_ROW = frozenset(
 _GRAVITY = (Verdict.OUT_OF_SPEC, Verdict.TOO_CLOSE, Verdict.IN_SPEC, Verdict.NOTED)
 
 
-def sheet_lines(
-    prompts: Sequence[Prompt],
-    state: RecordState,
-    results: Sequence[Result],
-    closed_steps: Mapping[str, str],
-) -> tuple[SheetLine, ...]:
-    """One line for each answered prompt, in the order of the procedure."""
-    direct, homed = _by_line(prompts, results)
-    return tuple(
-        _line(
-            prompt,
-            state.answers[prompt.key],
-            direct.get(prompt.key),
-            homed.get(prompt.key, []),
-            corrected=len(state.history[prompt.key]) > 1,
-            closed=prompt.step in closed_steps,
+class Sheet:
+    """Makes the lines, and keeps those whose answer and results are still the same.
+
+    Printing figures is what takes time here, and one answer changes a few lines only.
+    """
+
+    def __init__(self, prompts: Sequence[Prompt]) -> None:
+        self._prompts = prompts
+        self._order = {prompt.key: place for place, prompt in enumerate(prompts)}
+        self._kept: dict[str, tuple[_Made, SheetLine]] = {}
+
+    def lines(
+        self, state: RecordState, results: Sequence[Result], closed: Collection[str]
+    ) -> tuple[SheetLine, ...]:
+        """One line for each answered prompt, in the order of the procedure.
+
+        Args:
+            state: The recorded facts.
+            results: All results of the answers in force.
+            closed: Keys of the prompts that are closed now.
+        """
+        direct, homed = self._by_line(results)
+        lines = []
+        for prompt in self._prompts:
+            recorded = state.answers.get(prompt.key)
+            if recorded is None:
+                continue
+            made = _Made(
+                recorded,
+                direct.get(prompt.key),
+                tuple(homed.get(prompt.key, ())),
+                corrected=len(state.history[prompt.key]) > 1,
+                closed=prompt.key in closed,
+            )
+            lines.append(self._line(prompt, made))
+        return tuple(lines)
+
+    def _line(self, prompt: Prompt, made: _Made) -> SheetLine:
+        kept = self._kept.get(prompt.key)
+        if kept is not None and kept[0].is_same(made):
+            return kept[1]
+        line = _line(prompt, made)
+        self._kept[prompt.key] = (made, line)
+        return line
+
+    def _by_line(
+        self, results: Sequence[Result]
+    ) -> tuple[dict[str, Result], dict[str, list[Result]]]:
+        """Readings by their key; computed results by the last reading that they needed."""
+        order = self._order
+        direct: dict[str, Result] = {}
+        homed: dict[str, list[Result]] = {}
+        for result in results:
+            if result.key is not None:
+                direct[result.key] = result
+            elif 0 < len(result.basis) <= _FEW and result.name not in _OF_A_ROW:
+                last = max(result.basis, key=lambda key: order.get(key, -1))
+                homed.setdefault(last, []).append(result)
+        return direct, homed
+
+
+@dataclass(frozen=True, slots=True)
+class _Made:
+    """What a line is made of."""
+
+    recorded: Recorded
+    direct: Result | None
+    computed: tuple[Result, ...]
+    corrected: bool
+    closed: bool
+
+    def is_same(self, other: _Made) -> bool:
+        """Whether the same line comes of it: results are kept as objects while they stand."""
+        mine, theirs = self.recorded, other.recorded
+        return (
+            (mine.seq, mine.kind, mine.typed) == (theirs.seq, theirs.kind, theirs.typed)
+            and self.direct is other.direct
+            and len(self.computed) == len(other.computed)
+            and all(a is b for a, b in zip(self.computed, other.computed, strict=True))
+            and (self.corrected, self.closed) == (other.corrected, other.closed)
         )
-        for prompt in prompts
-        if prompt.key in state.answers
-    )
 
 
-def _by_line(
-    prompts: Sequence[Prompt], results: Sequence[Result]
-) -> tuple[dict[str, Result], dict[str, list[Result]]]:
-    """Readings by their key; computed results by the last reading that they needed."""
-    order = {prompt.key: place for place, prompt in enumerate(prompts)}
-    direct: dict[str, Result] = {}
-    homed: dict[str, list[Result]] = {}
-    for result in results:
-        if result.key is not None:
-            direct[result.key] = result
-        elif 0 < len(result.basis) <= _FEW and result.name not in _OF_A_ROW:
-            last = max(result.basis, key=lambda key: order.get(key, -1))
-            homed.setdefault(last, []).append(result)
-    return direct, homed
-
-
-def _line(
-    prompt: Prompt,
-    recorded: Recorded,
-    direct: Result | None,
-    computed: Sequence[Result],
-    *,
-    corrected: bool,
-    closed: bool,
-) -> SheetLine:
+def _line(prompt: Prompt, made: _Made) -> SheetLine:
+    recorded, direct, computed = made.recorded, made.direct, made.computed
     decisive = _decisive(direct, computed)
     judgement = decisive.judgement if decisive is not None else None
     limit = judgement.limit if judgement is not None else None
@@ -86,8 +125,10 @@ def _line(
         judgement=judgement,
         position=limit.position(decisive.value) if limit and decisive else None,
         remark=_remark(recorded),
-        corrected=corrected,
-        closed=closed,
+        corrected=made.corrected,
+        closed=made.closed,
+        answer=recorded.kind,
+        doubted=str(recorded.data.get("doubted", "")),
     )
 
 
