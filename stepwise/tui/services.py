@@ -7,7 +7,7 @@ writes or starts something comes in as a callable of `Services`. Each may raise 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 from stepwise.errors import Problem
 
 if TYPE_CHECKING:
+    from stepwise.archive import Comparison, Found, Query, Ranking
     from stepwise.run import AnsweringBench, Review, Run
 
 
@@ -94,6 +95,12 @@ class Services:
     """Kind, text -> everything that is wrong with it, with line numbers of that text."""
     write_report: Callable[[Path], Path] | None = None
     """Folder of a log -> the report made from it."""
+    find_logs: Callable[[Query], Found] | None = None
+    """What the archive knows of the logs; a `Found` of `LogRow`s."""
+    compare_logs: Callable[[Sequence[Path]], Comparison] | None = None
+    """Folders of two or more logs -> the runs side by side."""
+    rank_log: Callable[[Path], Ranking] | None = None
+    """Folder of a log -> where its unit stands among all."""
     warm_up: Callable[[], None] = nothing
     """Imports what is slow to import; called in a thread once the first screen stands."""
 

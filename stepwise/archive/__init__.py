@@ -1,0 +1,53 @@
+"""The logs together: found, laid side by side, ranked, and handed to other programs.
+
+An index of the logs is kept in a database, SQLite in the logs folder or PostgreSQL for several
+benches. It is derived from the journals and can be made again at any time; nothing is ever read
+from it that a journal does not say. The values of this room know no database: `open_archive`
+brings it in when it is asked for. Nothing here prints.
+"""
+
+from stepwise.archive.compare import MOST_SIDES, compare_runs
+from stepwise.archive.comparison import (
+    Bearing,
+    Change,
+    ComparedCurve,
+    ComparedFlag,
+    ComparedResult,
+    Comparison,
+    Condition,
+    Difference,
+    Side,
+)
+from stepwise.archive.query import (
+    OWN_ORDERS,
+    VERDICTS,
+    Figure,
+    Found,
+    LogRow,
+    Query,
+    QueryError,
+)
+from stepwise.archive.ranking import Ranking, Standing
+
+__all__ = [
+    "MOST_SIDES",
+    "OWN_ORDERS",
+    "VERDICTS",
+    "Bearing",
+    "Change",
+    "ComparedCurve",
+    "ComparedFlag",
+    "ComparedResult",
+    "Comparison",
+    "Condition",
+    "Difference",
+    "Figure",
+    "Found",
+    "LogRow",
+    "Query",
+    "QueryError",
+    "Ranking",
+    "Side",
+    "Standing",
+    "compare_runs",
+]
