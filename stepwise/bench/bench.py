@@ -105,6 +105,8 @@ class Supply:
     windings: int = 1
     rating: float | None = None
     """[VA]"""
+    regulation: float | None = None
+    """Rise of a winding from rated load to none, over its rated volts [%]."""
     mains_hertz: float = 50.0
 
 

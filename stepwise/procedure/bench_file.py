@@ -68,6 +68,7 @@ def bench_to_toml(bench: Bench) -> str:
             secondary=_optional_text(supply.secondary, "V"),
             windings=supply.windings,
             rating=_optional_text(supply.rating, "VA"),
+            regulation=_optional_text(supply.regulation, "%"),
             mains=quantity_text(supply.mains_hertz, "Hz"),
         ),
         oscillator=OscillatorFields(
@@ -154,6 +155,7 @@ def _supply(fields: SupplyFields, at: Place, out: Problems) -> Supply:
         secondary=positive(fields.secondary, "V", (*at, "secondary"), out),
         windings=fields.windings,
         rating=positive(fields.rating, "VA", (*at, "rating"), out),
+        regulation=positive(fields.regulation, "%", (*at, "regulation"), out),
         mains_hertz=positive(fields.mains, "Hz", (*at, "mains"), out) or 0.0,
     )
 

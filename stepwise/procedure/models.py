@@ -205,6 +205,9 @@ class SupplyFields(_Table, frozen=True, kw_only=True):
     secondary: Annotated[str, _quantity("One winding as marked, RMS", "24 V")] | None = None
     windings: Annotated[int, msgspec.Meta(ge=1, le=12, description="How many of them")] = 1
     rating: Annotated[str, _quantity("Rating", "160 VA")] | None = None
+    regulation: (
+        Annotated[str, _quantity("Rise of a winding from rated load to none", "8 %")] | None
+    ) = None
     mains: Annotated[str, _quantity("Frequency of the mains", "50 Hz")] = "50 Hz"
 
 

@@ -157,3 +157,50 @@ def load_current(rms_volts: float, load_ohms: float) -> float:
         2.5
     """
     return finite(rms_volts, "rms_volts") / positive(load_ohms, "load_ohms")
+
+
+def peak_load_current(rms_volts: float, load_ohms: float) -> float:
+    """Peak of the current through a resistive load: what output devices must bear.
+
+    Args:
+        rms_volts: RMS voltage of a sine across the load [V].
+        load_ohms: Resistance of the load [ohm], > 0.
+
+    Returns:
+        Current [A peak].
+
+    Raises:
+        ValueError: `load_ohms` is not positive, or the voltage is not finite.
+
+    Source:
+        Ip = sqrt 2 U / R, Ohm's law.
+
+    Example:
+        >>> round(peak_load_current(20.0, 8.0), 5)
+        3.53553
+    """
+    return SQRT_2 * load_current(rms_volts, load_ohms)
+
+
+def power_ratio_of_volts(rms_volts: float, reference_volts: float) -> float:
+    """Ratio of the powers that two voltages deliver into one load.
+
+    Args:
+        rms_volts: RMS voltage [V].
+        reference_volts: RMS voltage that it is held against [V], > 0.
+
+    Returns:
+        Ratio [1].
+
+    Raises:
+        ValueError: The reference is not positive, or a voltage is not finite.
+
+    Source:
+        P / P0 = (U / U0)^2, Joule's law at one resistance.
+
+    Example:
+        >>> power_ratio_of_volts(20.0, 10.0)
+        4.0
+    """
+    ratio = finite(rms_volts, "rms_volts") / positive(reference_volts, "reference_volts")
+    return ratio * ratio

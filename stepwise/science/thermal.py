@@ -145,6 +145,31 @@ def junction_temperature(ambient: float, power_watts: float, kelvin_per_watt: fl
     return finite(ambient, "ambient") + rise
 
 
+def thermal_resistance(hot: float, ambient: float, power_watts: float) -> float:
+    """Thermal resistance from a place to the air, from the rise that a loss gives it.
+
+    Args:
+        hot: Temperature of the place once it no longer rises [degC].
+        ambient: Temperature of the air [degC].
+        power_watts: Loss that heats the place [W], > 0.
+
+    Returns:
+        Thermal resistance [K/W].
+
+    Raises:
+        ValueError: The loss is not positive or a temperature is not finite.
+
+    Source:
+        R = (T - Ta) / P, thermal Ohm's law.
+
+    Example:
+        >>> thermal_resistance(65.0, 25.0, 20.0)
+        2.0
+    """
+    rise = finite(hot, "hot") - finite(ambient, "ambient")
+    return rise / positive(power_watts, "power_watts")
+
+
 def exponential_approach(t: Number, start: float, final: float, tau: float) -> Number:
     """Temperature on its way to a final value.
 

@@ -77,9 +77,11 @@ class PassWork:
 
     def compute(
         self, name: str, label: str, unit: str, function: Callable[..., float],
-        *inputs: tuple[Uncertain, str], point: str | None = None,
+        *inputs: tuple[Uncertain, str], point: str | None = None, also: tuple[str, ...] = (),
     ) -> Uncertain | None:  # fmt: skip
         """Put readings through a function of science and enter what comes out.
+
+        `also` names further prompts that it belongs to, whose values have no part in it.
 
         A reading outside the function's domain (a loaded level above the open one, say) has
         no such result; the reading itself stays and is judged on its own.
@@ -88,6 +90,6 @@ class PassWork:
             value = propagate(function, *(each for each, _ in inputs))
         except (ValueError, ZeroDivisionError, OverflowError):
             return None
-        basis = tuple(dict.fromkeys(key for _, key in inputs if key))
+        basis = tuple(dict.fromkeys(key for key in (*(key for _, key in inputs), *also) if key))
         self.put(name, label, value, unit, basis, point)
         return value

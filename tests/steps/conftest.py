@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 
 import pytest
 
@@ -58,27 +58,34 @@ def scene() -> Scene:
 Work = Callable[..., tuple[Result, ...]]
 
 
+def results_of(
+    scene: Scene, steps: Sequence[StepFields], typed: Mapping[str, str]
+) -> tuple[Result, ...]:
+    """Answers -> results, as a run would read and work them out."""
+    workings = Workings(steps, KINDS, scene)
+    answers: dict[str, Recorded] = {}
+    for prompt in workings.prompts:
+        if prompt.key not in typed:
+            continue
+        expected = prompt.expected
+        entry = parse_entry(typed[prompt.key], expected)
+        assert isinstance(entry, Understood), entry
+        data = recorded_form(entry) if expected.answer is not Answer.TEXT else {}
+        seq = len(answers) + 1
+        answers[prompt.key] = Recorded(
+            seq, "", prompt.key, entry.typed, "reading", {"typed": entry.typed, **data}
+        )
+    missing = set(typed) - {prompt.key for prompt in workings.prompts}
+    assert not missing, f"no such prompts: {missing}"
+    return workings.results(answers)
+
+
 @pytest.fixture
 def work(scene: Scene) -> Work:
     """Answers -> results, for a list of steps."""
 
     def run(steps: list[StepFields], typed: Mapping[str, str]) -> tuple[Result, ...]:
-        workings = Workings(steps, KINDS, scene)
-        answers: dict[str, Recorded] = {}
-        for prompt in workings.prompts:
-            if prompt.key not in typed:
-                continue
-            expected = prompt.expected
-            entry = parse_entry(typed[prompt.key], expected)
-            assert isinstance(entry, Understood), entry
-            data = recorded_form(entry) if expected.answer is not Answer.TEXT else {}
-            seq = len(answers) + 1
-            answers[prompt.key] = Recorded(
-                seq, "", prompt.key, entry.typed, "reading", {"typed": entry.typed, **data}
-            )
-        missing = set(typed) - {prompt.key for prompt in workings.prompts}
-        assert not missing, f"no such prompts: {missing}"
-        return workings.results(answers)
+        return results_of(scene, steps, typed)
 
     return run
 
