@@ -105,9 +105,9 @@ class Supply:
     windings: int = 1
     rating: float | None = None
     """[VA]"""
+    mains_hertz: float = 50.0
     regulation: float | None = None
     """Rise of a winding from rated load to none, over its rated volts [%]."""
-    mains_hertz: float = 50.0
 
 
 @dataclass(frozen=True, slots=True)

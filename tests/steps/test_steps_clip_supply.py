@@ -45,7 +45,7 @@ RATINGS = {
 def scene(scene: Scene) -> Scene:
     return Scene(
         replace(scene.unit, ratings=RATINGS),
-        replace(scene.bench, supply=Supply("transformer", 24.0, 2, 160.0, 10.0)),
+        replace(scene.bench, supply=Supply("transformer", 24.0, 2, 160.0, regulation=10.0)),
     )
 
 
