@@ -31,6 +31,7 @@ _DEFINITIONS = (
     "percent = [share]",
     "decibel = [level]",
     "division = [divisions]",
+    "octave = [octaves]",
     "ohm = volt / ampere",
     "watt = volt * ampere",
     "hertz = 1 / second",
@@ -55,6 +56,7 @@ _PINT_UNITS: Mapping[str, str] = MappingProxyType(
         "J/K": "joule / kelvin",
         "V/s": "volt / second",
         "dB": "decibel",
+        "dB/octave": "decibel / octave",
         "%": "percent",
         "div": "division",
     }

@@ -103,6 +103,7 @@ _TABLE: tuple[Unit, ...] = (
     Unit("V/s", "V/s", "slew rate", "V/s"),
     Unit("V/us", "V/µs", "slew rate", "V/s", 1e6),
     Unit("dB", "dB", "level", "dB", aliases=("decibel", "decibels"), signed=True),
+    Unit("dB/octave", "dB/octave", "slope", "dB/octave", aliases=("db/oct",), signed=True),
     Unit("%", "%", "share", "%", aliases=("percent", "per cent", "pct"), signed=True),
     Unit(
         "div",
