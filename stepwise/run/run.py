@@ -27,7 +27,7 @@ from stepwise.journal import (
     instant_text,
     new_log_folder,
 )
-from stepwise.judge import Findings, Flag, Result
+from stepwise.judge import Findings, Flag, Result, give_marks
 from stepwise.quantities import Expected, Refusal, Understood, parse_entry
 from stepwise.run.answers import Ready, filled_expected, make_ready
 from stepwise.run.cards import make_card
@@ -36,7 +36,7 @@ from stepwise.run.keeper import Keeper
 from stepwise.run.outcome import Blocked, Card, Curve, Outcome, SheetLine, Status, ToneClock
 from stepwise.run.plan import Plan, begin_data, plan_from_begin
 from stepwise.run.review import Review, make_review
-from stepwise.run.shown import fresh_results, shown_data
+from stepwise.run.shown import closing_data, fresh_results, shown_data, withdrawn_data
 from stepwise.run.standing import Standings, with_answer
 from stepwise.run.tones import tone_clock
 from stepwise.steps import KINDS, Prompt, SweepFields, Workings
@@ -265,8 +265,10 @@ class Run:
         """End the run; it can be opened again by resuming it."""
         if not self.ended:
             review = self.review()
-            data = {"remark": remark.strip(), "verdict": review.verdict.value}
-            self._append("end", data | {"complete": review.complete})
+            marks = give_marks(self.plan.procedure.marks, review.results)
+            data: dict[str, object] = {"remark": remark.strip(), "verdict": review.verdict.value}
+            data |= {"complete": review.complete, "closing": closing_data(review.flags, marks)}
+            self._append("end", data)
         return self.review()
 
     # The tone
@@ -348,7 +350,11 @@ class Run:
         known = {flag.identity for flag in before.flags}
         new_flags = tuple(flag for flag in after.flags if flag.identity not in known)
         remaining = {flag.identity for flag in after.flags}
-        data = {**ready.data, "shown": shown_data(fresh, new_flags)}
+        cleared = tuple(flag for flag in before.flags if flag.identity not in remaining)
+        shown = shown_data(fresh, new_flags) | withdrawn_data(
+            after.results, before.results, cleared
+        )
+        data = {**ready.data, "shown": shown}
         self._fold(self._journal.append(ready.kind, data, now))
         self._standing = after.with_state(self._builder.state())
         return Outcome(
@@ -358,7 +364,7 @@ class Run:
             line=self.line(prompt.key),
             results=fresh,
             flags=new_flags,
-            cleared=tuple(flag for flag in before.flags if flag.identity not in remaining),
+            cleared=cleared,
             next_key=after.progress.next_key,
         )
 
