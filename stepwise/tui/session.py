@@ -6,60 +6,13 @@ next key finds the next prompt already in place, so no reading can land on the w
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from enum import StrEnum
-
 from stepwise.errors import StepwiseError
 from stepwise.judge import Flag, Severity
 from stepwise.quantities import Answer, Refusal, Understood
 from stepwise.run import AnsweringBench, Outcome, Run, SheetLine, Status, ToneClock
 from stepwise.steps import Prompt
 from stepwise.tui.keys import BY_ENTERED
-
-REASONS = (
-    "not fitted on this board",
-    "instrument or load not at hand",
-    "not safe to go on",
-    "the reading will not settle",
-    "no time today",
-    "done elsewhere",
-)
-"""Reasons for leaving something out, chosen by one digit."""
-
-_LOUD = (Severity.STOP, Severity.WRONG)
-
-
-class Mode(StrEnum):
-    """What the entry is for."""
-
-    ANSWER = "answer"
-    SHUT = "shut"
-    """A hold point is not satisfied: nothing typed ahead may count as taking it again."""
-    REASON = "reason"
-    NOTE = "note"
-    DONE = "done"
-    """Everything is answered."""
-
-
-@dataclass(frozen=True, slots=True)
-class Reply:
-    """What one key press led to."""
-
-    clears: bool = False
-    """The entry's text was used up."""
-    hint: str = ""
-    """One sentence for the line below the entry."""
-    is_problem: bool = False
-    outcome: Outcome | None = None
-    draft: str | None = None
-    """Text to put back into the entry."""
-
-    @property
-    def is_loud(self) -> bool:
-        """Whether a flag came up that a person must hear of."""
-        return self.outcome is not None and any(
-            flag.severity in _LOUD for flag in self.outcome.flags
-        )
+from stepwise.tui.reply import REASONS, Doubted, Mode, Reply
 
 
 class Session:
@@ -76,8 +29,10 @@ class Session:
         self.is_again = False
         """The prompt has an answer, and is asked again."""
         self.last: SheetLine | None = None
-        self.seen: list[Flag] = list(reversed(run.flags()))
-        """Flags, newest first."""
+        self.seen: list[Flag] = list(run.flags())
+        """Flags, newest first; those of an earlier sitting stand worst first."""
+        self.doubted: Doubted | None = None
+        """What the person is to settle in `Mode.DOUBT`."""
         self.alarm: Flag | None = None
         """A `stop` that nobody has acknowledged yet."""
         self._draft = ""
@@ -126,10 +81,13 @@ class Session:
     def enter(self, text: str) -> Reply:
         """Enter was pressed."""
         plain = text.strip()
-        if self.mode is Mode.REASON:
-            return self._enter_reason(plain)
-        if self.mode is Mode.NOTE:
-            return self._enter_note(plain)
+        aside = {
+            Mode.REASON: self._enter_reason,
+            Mode.NOTE: self._enter_note,
+            Mode.DOUBT: self._settle,
+        }.get(self.mode)
+        if aside is not None:
+            return aside(plain)
         if not plain:
             return self._enter_nothing()
         if plain in BY_ENTERED:
@@ -170,6 +128,8 @@ class Session:
             self.mode = Mode.ANSWER
             self._restore_mode()
             return Reply(clears=True, draft=draft or None)
+        if self.mode is Mode.DOUBT:
+            return self._type_again()
         if self.selected is not None:
             self.selected = None
             return Reply()
@@ -193,9 +153,9 @@ class Session:
                 return here
         return self.run.tone_clock(self._tone_key) if self._tone_key is not None else None
 
-    def take_again(self) -> Reply:
-        """Ask again for the last reading, or for the hold point that shuts the rest."""
-        wanted = self.key if self.mode is Mode.SHUT else self._last_key
+    def take_again(self, key: str | None = None) -> Reply:
+        """Ask again for a reading: the last one, or the hold point that shuts the rest."""
+        wanted = key or (self.key if self.mode is Mode.SHUT else self._last_key)
         if wanted is None:
             return Reply(clears=True, hint="There is no reading yet to take again")
         self._ask(wanted, again=True)
@@ -204,7 +164,7 @@ class Session:
     def move(self, by: int) -> None:
         """Pick out an earlier or a later line."""
         keys = [line.key for line in self.run.sheet()]
-        if not keys or self.mode in (Mode.REASON, Mode.NOTE):
+        if not keys or self.mode in (Mode.REASON, Mode.NOTE, Mode.DOUBT):
             return
         place = keys.index(self.selected) if self.selected in keys else len(keys)
         place = max(0, place + by)
@@ -231,7 +191,7 @@ class Session:
 
     def begin_note(self, draft: str) -> Reply:
         """Write a remark to the line in hand; what was half typed is kept meanwhile."""
-        if self.mode in (Mode.REASON, Mode.NOTE):
+        if self.mode in (Mode.REASON, Mode.NOTE, Mode.DOUBT):
             return Reply(hint="Finish this first, or go back with Esc", is_problem=True)
         self._draft = draft
         self.mode = Mode.NOTE
@@ -256,6 +216,9 @@ class Session:
             blocked = self.run.blocked()
             why = blocked.reason if blocked is not None else "A hold point is not satisfied"
             return f"{why}. -- Enter takes it again"
+        if self.doubted is not None and self.mode is Mode.DOUBT:
+            meant = ", * Enter takes what was meant" if self.doubted.slip.meant else ""
+            return f"Settle the doubt first: + Enter keeps it{meant}, - Enter types it again"
         return ""
 
     def _enter_nothing(self) -> Reply:
@@ -268,6 +231,23 @@ class Session:
         if self.mode is not Mode.ANSWER:
             return Reply(hint=self.standing_hint())
         return Reply(hint="Nothing was typed; / leaves it out, ? explains")
+
+    def _settle(self, answer: str) -> Reply:
+        """Only three answers settle a doubt; a reading typed ahead is never one of them."""
+        doubted = self.doubted
+        if self.key is None or doubted is None or answer not in ("+", "*", "-"):
+            return Reply(clears=True, hint=self.standing_hint(), is_problem=True)
+        if answer == "-":
+            return self._type_again()
+        raw = doubted.typed if answer == "+" else doubted.slip.meant
+        if not raw:
+            hint = "Nobody can know what was meant: + Enter keeps it, - Enter types it again"
+            return Reply(clears=True, hint=hint, is_problem=True)
+        return self._take(self.key, raw, sure=True)
+
+    def _type_again(self) -> Reply:
+        self.doubted, self.mode = None, Mode.ANSWER
+        return Reply(clears=True, hint="Read it once more, and type it again")
 
     def _enter_reason(self, reason: str) -> Reply:
         if not reason or self.key is None:
@@ -284,12 +264,12 @@ class Session:
         back = self.cancel()
         return Reply(clears=True, hint="Remark kept", draft=back.draft)
 
-    def _take(self, key: str, raw: str) -> Reply:
+    def _take(self, key: str, raw: str, *, sure: bool = False) -> Reply:
         try:
-            outcome = self.run.take(key, raw)
+            outcome = self.run.take(key, raw, sure=sure)
         except StepwiseError as error:
             return Reply(hint=f"Not kept: {error}", is_problem=True)
-        return self._after(outcome)
+        return self._after(outcome, raw)
 
     def _skip(self, key: str, reason: str) -> Reply:
         try:
@@ -298,7 +278,10 @@ class Session:
             return Reply(hint=f"Not kept: {error}", is_problem=True)
         return self._after(outcome)
 
-    def _after(self, outcome: Outcome) -> Reply:
+    def _after(self, outcome: Outcome, raw: str = "") -> Reply:
+        if outcome.status is Status.DOUBTED and outcome.doubt is not None:
+            self.doubted, self.mode = Doubted(raw, outcome.doubt), Mode.DOUBT
+            return Reply(True, outcome.doubt.says, is_problem=True, outcome=outcome)
         if outcome.status is Status.REFUSED:
             if self.mode is Mode.REASON:
                 self.mode = Mode.ANSWER
@@ -334,6 +317,7 @@ class Session:
         self.key = key
         self.is_again = again
         self.selected = None
+        self.doubted = None
         self._draft = ""
         self.mode = Mode.ANSWER
         self._restore_mode()

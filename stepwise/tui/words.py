@@ -32,7 +32,7 @@ SEVERITY_MARKS: Mapping[Severity, str] = MappingProxyType(
 )
 SEVERITY_STYLES: Mapping[Severity, str] = MappingProxyType(
     {
-        Severity.STOP: "stop",
+        Severity.STOP: "out-of-spec",
         Severity.WRONG: "out-of-spec",
         Severity.LOOK: "close-call",
         Severity.NOTE: "noted",

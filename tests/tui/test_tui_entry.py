@@ -16,7 +16,8 @@ from textual.pilot import Pilot
 from stepwise.errors import JournalError
 from stepwise.run import Run
 from stepwise.tui import Start, StepwiseApp
-from stepwise.tui.session import Mode, Session
+from stepwise.tui.reply import Mode
+from stepwise.tui.session import Session
 from stepwise.tui.widgets.echo import EchoLine
 from stepwise.tui.widgets.entry import ReadingEntry
 
@@ -75,9 +76,9 @@ def test_a_slow_journal_changes_no_order(hall: Hall, monkeypatch: pytest.MonkeyP
     run = hall.run()
     take = run.take
 
-    def slow(key: str, raw: str) -> object:
+    def slow(key: str, raw: str, **more: bool) -> object:
         time.sleep(0.08)
-        return take(key, raw)
+        return take(key, raw, **more)
 
     monkeypatch.setattr(run, "take", slow)
 
@@ -209,7 +210,7 @@ def test_what_could_not_be_written_is_said_and_stays(
 ) -> None:
     run = hall.run()
 
-    def full(key: str, raw: str) -> object:
+    def full(key: str, raw: str, **more: bool) -> object:
         raise JournalError(hall.folder, "no space left on the disk")
 
     async def act(pilot: Pilot[None], session: Session) -> None:

@@ -1,4 +1,4 @@
-"""The dialogs over the sheet: help, flags with their evidence, and leaving."""
+"""The dialogs over the sheet: help, and leaving; and how a flag with its evidence is printed."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ class Reading(ModalScreen[None]):
 
     def on_key(self, event: events.Key) -> None:
         """Close; the key must not act again on the sheet below."""
-        if event.key in ("escape", "enter", "question_mark", "q", "ctrl+f", "f1"):
+        if event.key in ("escape", "enter", "question_mark", "q", "f1"):
             event.stop()
             event.prevent_default()
             self.dismiss(None)
@@ -77,21 +77,6 @@ class HelpDialog(Reading):
             Content.styled("Shift and drag marks text with the mouse. Esc closes this.", "$faint")
         )
         return Content("\n\n").join(parts)
-
-
-class FlagsDialog(Reading):
-    """Every flag with its evidence, likely causes and what to try."""
-
-    def __init__(self, flags: Sequence[Flag]) -> None:
-        super().__init__()
-        self._flags = tuple(flags)
-
-    def text(self) -> Content:
-        """Newest first."""
-        if not self._flags:
-            return Content("Nothing out of the ordinary so far.\n\nEsc closes this.")
-        parts = [flag_with_evidence(flag) for flag in self._flags]
-        return Content("\n\n").join([*parts, Content.styled("Esc closes this.", "$faint")])
 
 
 class LeaveDialog(ModalScreen[bool]):
@@ -135,8 +120,11 @@ class LeaveDialog(ModalScreen[bool]):
 def flag_with_evidence(flag: Flag) -> Content:
     """A flag with everything it says."""
     lines = [flag_content(flag)]
+    if flag.reopens:
+        lines.append(Content.assemble(("  opens again  ", "$faint"), flag.reopens))
+    width = max((len(each.name) for each in flag.evidence), default=0)
     lines.extend(
-        Content.assemble(("  ", ""), (f"{each.name}  ", "$faint"), (each.value, "bold"))
+        Content.assemble((f"  {each.name.ljust(width)}  ", "$faint"), (each.value, "bold"))
         for each in flag.evidence
     )
     lines.extend(

@@ -10,7 +10,9 @@ from textual.timer import Timer
 from textual.widgets import Input, Label
 
 from stepwise.run import AnsweringBench, Card, Run
-from stepwise.tui.screens.dialogs import FlagsDialog, HelpDialog, LeaveDialog
+from stepwise.tui.reply import Mode, Reply
+from stepwise.tui.screens.dialogs import HelpDialog, LeaveDialog
+from stepwise.tui.screens.flags import FlagsScreen
 from stepwise.tui.screens.review import ReviewScreen
 from stepwise.tui.screens.sheet_parts import (
     hints,
@@ -20,7 +22,7 @@ from stepwise.tui.screens.sheet_parts import (
     unit_sign,
 )
 from stepwise.tui.services import Services
-from stepwise.tui.session import Mode, Reply, Session
+from stepwise.tui.session import Session
 from stepwise.tui.widgets.bars import Hints, TopBar
 from stepwise.tui.widgets.card import CardBody, CardHead, Room
 from stepwise.tui.widgets.curve_plot import CurvePlot
@@ -163,7 +165,7 @@ class SheetScreen(Screen[None]):
             case "sheet.help":
                 self.app.push_screen(HelpDialog(self._card()))
             case "sheet.flags":
-                self.app.push_screen(FlagsDialog(self.session.seen))
+                self._open_flags()
             case "sheet.review":
                 self._open_review()
             case "sheet.picture":
@@ -176,6 +178,17 @@ class SheetScreen(Screen[None]):
             case "sheet.page_up" | "sheet.page_down":
                 pages = 1 if command == "sheet.page_down" else -1
                 self.query_one(Ledger).scroll_by_pages(pages)
+
+    def _open_flags(self) -> None:
+        run = self.session.run
+        questions = {line.key: line.what for line in run.sheet()}
+        self.app.push_screen(FlagsScreen(self.session.seen, questions), self._take_again)
+
+    def _take_again(self, key: str | None) -> None:
+        if key is not None:
+            reply = self.session.take_again(key)
+            self._show()
+            self.query_one(EchoLine).say(reply.hint)
 
     def _open_review(self) -> None:
         run = self.session.run
@@ -226,6 +239,9 @@ class SheetScreen(Screen[None]):
         body = self.query_one(CardBody)
         if card is None:
             body.show_done("Everything is answered. Enter looks at the review.")
+            return
+        if session.doubted is not None and session.mode is Mode.DOUBT:
+            body.show_doubt(card, session.doubted)
             return
         panel = session.bench.panel(card.prompt, card) if session.bench is not None else ()
         before = session.run.line(card.prompt.key) if session.is_again else None

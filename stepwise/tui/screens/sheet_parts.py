@@ -8,7 +8,8 @@ from types import MappingProxyType
 from stepwise.quantities import Answer, example
 from stepwise.run import Run
 from stepwise.tui.keys import BY_ID
-from stepwise.tui.session import Mode, Session
+from stepwise.tui.reply import Mode
+from stepwise.tui.session import Session
 from stepwise.tui.widgets.ledger import Head, Row
 
 Hint = tuple[str, str, str]
@@ -45,6 +46,8 @@ def hints(session: Session) -> list[Hint]:
     if session.mode in (Mode.REASON, Mode.NOTE):
         first = ("1-6", "reason", "") if session.mode is Mode.REASON else ("Enter", "keep", "")
         return [_hint("sheet.cancel"), first]
+    if session.mode is Mode.DOUBT:
+        return _doubt_hints(session)
     found: list[Hint] = [("Ctrl+Q", "leave", "app.leave"), _hint("sheet.help")]
     if session.mode is Mode.DONE:
         return [*found, ("Enter", "review", "sheet.review"), _hint("sheet.again")]
@@ -64,10 +67,18 @@ def hints(session: Session) -> list[Hint]:
     return [*found, _hint("sheet.again"), _hint("sheet.note")]
 
 
+def _doubt_hints(session: Session) -> list[Hint]:
+    settle: list[Hint] = [("+ Enter", "keep as typed", "")]
+    if session.doubted is not None and session.doubted.slip.meant:
+        settle.append(("* Enter", "take what was meant", ""))
+    return [*settle, ("- Enter", "type it again", "sheet.cancel"), _hint("sheet.help")]
+
+
 _PLACEHOLDERS: Mapping[Mode, str] = MappingProxyType(
     {
         Mode.REASON: "1 to 6, or own words",
         Mode.NOTE: "a remark",
+        Mode.DOUBT: "+ keeps it, * takes what was meant, - types it again",
         Mode.SHUT: "-- Enter takes the hold point again",
         Mode.DONE: "Enter looks at the review",
     }

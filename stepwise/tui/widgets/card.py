@@ -11,7 +11,7 @@ from textual.widgets import Static
 from stepwise.quantities import Answer, format_value, si_unit
 from stepwise.run import Card, SheetLine
 from stepwise.steps import Prompt, Setting
-from stepwise.tui.session import REASONS, Mode
+from stepwise.tui.reply import REASONS, Doubted, Mode
 from stepwise.tui.widgets.columns import fit
 
 _WORD = 9
@@ -91,6 +91,10 @@ class CardBody(Static):
             lines.append(_row("how", card.how, room, "$faint"))
         self.update(Content("\n").join(lines))
 
+    def show_doubt(self, card: Card, doubted: Doubted) -> None:
+        """Ask what a probable slip is to be; the answer is not kept yet."""
+        self.update(_doubt(card.prompt, doubted))
+
     def show_done(self, sentence: str) -> None:
         """Say that nothing is left to ask."""
         self.update(Content.styled(sentence, "bold"))
@@ -103,6 +107,21 @@ def question(prompt: Prompt, mode: Mode) -> str:
     if prompt.expected.answer is Answer.CONFIRM:
         return f"□ {prompt.ask}?"
     return prompt.ask
+
+
+def _doubt(prompt: Prompt, doubted: Doubted) -> Content:
+    slip = doubted.slip
+    rows = [
+        Content.styled(f"Sure? {prompt.ask}: {doubted.typed.strip()}", "bold $close-call"),
+        Content(slip.says),
+        Content.assemble((" + Enter ", "bold $live"), " keep it as typed"),
+    ]
+    if slip.meant:
+        meant = f" it was meant as {slip.meant}"
+        echo = f" ({slip.meant_echo})" if slip.meant_echo else ""
+        rows.append(Content.assemble((" * Enter ", "bold $live"), meant, (echo, "$faint")))
+    rows.append(Content.assemble((" - Enter ", "bold $live"), " look again, and type it again"))
+    return Content("\n").join(rows)
 
 
 def _reasons(prompt: Prompt) -> Content:

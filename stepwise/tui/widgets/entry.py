@@ -17,7 +17,8 @@ from textual.message import Message
 from textual.widgets import Input
 
 from stepwise.tui.keys import BY_KEY, BY_TYPED, KEYPAD
-from stepwise.tui.session import Mode, Reply, Session
+from stepwise.tui.reply import Mode, Reply
+from stepwise.tui.session import Session
 
 _YES = frozenset("yY+")
 _NO = frozenset("nN-")
@@ -33,6 +34,8 @@ _EDITS: Mapping[str, str] = MappingProxyType(
         "ctrl+w": "delete_left_word",
     }
 )
+_UNPASTED = (Mode.SHUT, Mode.DOUBT, Mode.DONE)
+"""Where a pasted line can be no answer."""
 _SEVERAL_LINES = (
     "Several lines were pasted, and none was taken: "
     "a table of readings goes in with “stepwise transcribe”"
@@ -117,7 +120,10 @@ class ReadingEntry(Input):
         if session.mode is Mode.REASON and character.isdecimal():
             self._show(session.key, character, session.choose_reason(int(character)))
             return True
-        if session.mode in (Mode.REASON, Mode.NOTE):
+        # In doubt, + * - are answers, and wait for Enter: "-3.5" typed ahead is none of them.
+        if session.mode in (Mode.REASON, Mode.NOTE) or (
+            session.mode is Mode.DOUBT and character != "?"
+        ):
             return False
         if session.is_confirm and character in _YES | _NO:
             key = session.key
@@ -156,7 +162,7 @@ class ReadingEntry(Input):
         lines = [line for line in event.text.splitlines() if line.strip()]
         if len(lines) > 1:
             self._show(self.session.key, "", Reply(hint=_SEVERAL_LINES, is_problem=True))
-        elif lines and (self.session.is_confirm or self.session.mode in (Mode.SHUT, Mode.DONE)):
+        elif lines and (self.session.is_confirm or self.session.mode in _UNPASTED):
             hint = "Nothing can be pasted here"
             self._show(self.session.key, "", Reply(hint=hint, is_problem=True))
         elif lines:

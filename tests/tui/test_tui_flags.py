@@ -1,0 +1,92 @@
+"""Flags on the sheet: evidence on one key, and the way to the reading to take again."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable, Coroutine
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hall import FIRST_LOOK, Hall, make_plan, type_burst
+from textual.pilot import Pilot
+from textual.widgets import Static
+
+from stepwise.run import Run
+from stepwise.tui import Start, StepwiseApp
+from stepwise.tui.screens.flags import FlagsScreen
+from stepwise.tui.session import Session
+from stepwise.tui.widgets.seen import StopBanner
+
+
+def on_sheet(
+    hall: Hall, run: Run, act: Callable[[Pilot[None], Session], Coroutine[Any, Any, None]]
+) -> None:
+    async def go() -> None:
+        app = StepwiseApp(hall.services(), Start(run=run))
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.pause()
+            await asyncio.wait_for(act(pilot, app.screen.session), 20)  # type: ignore[attr-defined]
+
+    asyncio.run(go())
+
+
+@pytest.fixture
+def hall(tmp_path: Path) -> Hall:
+    return Hall(tmp_path)
+
+
+@pytest.fixture
+def run(hall: Hall) -> Run:
+    """A first look up to an offset that would harm a loudspeaker."""
+    run = Run.start(make_plan(FIRST_LOOK, "first-look"), hall.folder, hall.clock)
+    while (prompt := run.next_prompt()) is not None and prompt.point != "offset":
+        if prompt.expected.answer.value == "confirm":
+            run.take(prompt.key, "y")
+        else:
+            volts = {"rail_plus": "34.0", "rail_minus": "-34.0"}.get(prompt.point, "25.5")
+            run.take(prompt.key, volts, sure=True)
+    assert prompt is not None
+    run.take(prompt.key, "18 V", sure=True)
+    return run
+
+
+def test_a_stop_flag_cannot_be_missed_and_leaves_the_entry_in_sight(hall: Hall, run: Run) -> None:
+    async def act(pilot: Pilot[None], session: Session) -> None:
+        banner = pilot.app.screen.query_one(StopBanner)
+        assert banner.display
+        assert "STOP" in str(banner.render())
+        entry = pilot.app.screen.query_one("#entry")
+        assert not banner.region.overlaps(entry.region)
+
+    on_sheet(hall, run, act)
+
+
+def test_one_key_opens_the_evidence_and_enter_takes_the_reading_again(hall: Hall, run: Run) -> None:
+    stop = run.flags()[0]
+    assert stop.severity.value == "stop"
+
+    async def act(pilot: Pilot[None], session: Session) -> None:
+        await pilot.press("ctrl+f")
+        screen = pilot.app.screen
+        assert isinstance(screen, FlagsScreen)
+        detail = str(screen.query_one("#flag-detail", Static).render())
+        for each in session.seen[0].evidence:
+            assert each.value in detail
+        await pilot.press("enter")
+        assert session.is_again
+        assert session.key == next(key for key in session.seen[0].keys if run.line(key))
+        await type_burst(pilot, "12 mV⏎")
+        assert stop.identity not in {flag.identity for flag in run.flags()}
+
+    on_sheet(hall, run, act)
+
+
+def test_the_key_that_opened_the_flags_closes_them(hall: Hall, run: Run) -> None:
+    async def act(pilot: Pilot[None], session: Session) -> None:
+        before = session.key
+        await pilot.press("ctrl+f", "ctrl+f")
+        assert not isinstance(pilot.app.screen, FlagsScreen)
+        assert session.key == before
+
+    on_sheet(hall, run, act)
