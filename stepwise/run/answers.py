@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from stepwise.journal import RecordState
+from stepwise.judge.slips import Slip
 from stepwise.quantities import Answer, Expected, Refusal, Understood, parse_entry
 from stepwise.steps import Prompt, recorded_form, understood_from
 
@@ -18,6 +19,11 @@ class Ready:
     """Kind of the journal event."""
     data: Mapping[str, object]
     echo: str
+
+    def in_spite_of(self, slip: Slip) -> Ready:
+        """The same, kept by a person who was told that it is probably a slip."""
+        doubted = {"doubted": slip.name, "doubt": slip.says}
+        return replace(self, data={**self.data, **doubted})
 
 
 def filled_expected(prompt: Prompt, prompts: Mapping[str, Prompt], state: RecordState) -> Expected:

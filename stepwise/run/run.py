@@ -28,10 +28,12 @@ from stepwise.journal import (
     new_log_folder,
 )
 from stepwise.judge import Findings, Flag, Result, give_marks
+from stepwise.judge.slips import Slip
 from stepwise.quantities import Expected, Refusal, Understood, parse_entry
 from stepwise.run.answers import Ready, filled_expected, make_ready
 from stepwise.run.cards import make_card
 from stepwise.run.curve import sweep_curve
+from stepwise.run.doubts import doubt
 from stepwise.run.keeper import Keeper
 from stepwise.run.outcome import Blocked, Card, Curve, Outcome, SheetLine, Status, ToneClock
 from stepwise.run.plan import Plan, begin_data, plan_from_begin
@@ -211,9 +213,15 @@ class Run:
         refusal = self._why_not(prompt)
         if refusal:
             return self._refused(key, refusal)
-        ready = make_ready(prompt, raw, self.expected(key))
+        expected = self.expected(key)
+        ready = make_ready(prompt, raw, expected)
         if isinstance(ready, Refusal):
             return self._refused(key, ready.sentence)
+        slip = doubt(prompt, self._steps[prompt.step], expected, ready.data, self._standing)
+        if slip is not None and not sure:
+            return self._in_doubt(key, raw, slip)
+        if slip is not None:
+            ready = ready.in_spite_of(slip)
         status = {"confirm": Status.CONFIRMED, "refuse": Status.NOT_SO}.get(ready.kind, Status.KEPT)
         return self._record(prompt, ready, status)
 
@@ -339,6 +347,15 @@ class Run:
 
     def _refused(self, key: str, message: str) -> Outcome:
         return Outcome(Status.REFUSED, key, message, next_key=self._standing.progress.next_key)
+
+    def _in_doubt(self, key: str, raw: str, slip: Slip) -> Outcome:
+        """Keep that it was doubted, not the reading."""
+        data = {"key": key, "typed": raw, "slip": slip.name, "says": slip.says}
+        event = self._journal.append("doubt", data | {"meant": slip.meant}, self._clock())
+        self._fold(event)
+        self._standing = self._standing.with_state(self._builder.state())
+        next_key = self._standing.progress.next_key
+        return Outcome(Status.DOUBTED, key, slip.says, next_key=next_key, doubt=slip)
 
     def _record(self, prompt: Prompt, ready: Ready, status: Status) -> Outcome:
         """Work out what an answer leads to, put both on disk, and only then give it back."""

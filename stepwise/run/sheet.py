@@ -17,7 +17,7 @@ what a whole row shows (a corner, a flatness) has no single line to stand on."""
 
 _OF_A_ROW = frozenset(
     f"{what}_{side}"
-    for what in ("minus_1db", "minus_3db", "corner", "order", "q")
+    for what in ("minus_1db", "minus_3db", "corner", "order", "q", "slope")
     for side in ("low", "high")
 ) | {"coupling_capacitance", "cure_capacitance", "flatness"}
 """What a sweep shows as a whole, however few of its points were needed."""

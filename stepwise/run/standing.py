@@ -29,6 +29,7 @@ class Standing:
     state: RecordState
     results: tuple[Result, ...]
     tones: tuple[ToneTimes, ...]
+    findings: Findings
     flags: tuple[Flag, ...]
     progress: Progress
     lines: tuple[SheetLine, ...]
@@ -53,13 +54,14 @@ class Standings:
         """Everything that the facts come to at a moment."""
         results = self._workings.results(state.answers)
         tones = tone_times(self._prompts, state)
-        flags = find_flags(self.findings(state, results, tones, now))
+        findings = self.findings(state, results, tones, now)
+        flags = find_flags(findings)
         progress = work_out_progress(
             self._plan.procedure.steps, self._prompts, state.answers, results, flags,
             holds_close=not is_transcribed(state),
         )  # fmt: skip
         lines = self._sheet.lines(state, results, progress.closed)
-        return Standing(state, results, tones, flags, progress, lines)
+        return Standing(state, results, tones, findings, flags, progress, lines)
 
     def findings(
         self,

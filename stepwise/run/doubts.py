@@ -1,0 +1,92 @@
+"""Answers in doubt: what the run knows of a prompt, laid before the finder of slips."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+from stepwise.bench import load_label
+from stepwise.judge import Result
+from stepwise.judge.slips import Asked, Slip, find_slip
+from stepwise.quantities import Expected, require
+from stepwise.run.standing import Standing
+from stepwise.steps import ClipFields, Prompt, StepFields, SweepFields, understood_from
+
+_NAMED_BY_END = frozenset({"square"})
+"""Kinds whose points are tone/capacitor/what: the last part names the reading."""
+
+
+def doubt(
+    prompt: Prompt,
+    step: StepFields,
+    expected: Expected,
+    data: Mapping[str, object],
+    standing: Standing,
+) -> Slip | None:
+    """The slip that an answer probably is; None where it may well be meant so.
+
+    Args:
+        prompt: The prompt that is answered.
+        step: Its step.
+        expected: What it expects, with the reference filled in.
+        data: The answer, as it would be recorded.
+        standing: Where the run stands before it.
+    """
+    understood = understood_from(data)
+    if understood is None:
+        return None
+    asked = Asked(
+        key=prompt.key,
+        step=prompt.step,
+        channel=prompt.of.channel,
+        load=prompt.of.load,
+        kind=prompt.kind,
+        name=_name(prompt, step),
+        expected=expected,
+        findings=standing.findings,
+        point=prompt.point,
+        hertz=_hertz(prompt, step),
+        aim=_aim(prompt, step, standing.results),
+        last_key=_last_key(standing),
+    )
+    return find_slip(asked, understood)
+
+
+def _name(prompt: Prompt, step: StepFields) -> str:
+    if isinstance(step, SweepFields) and prompt.point in step.points:
+        return "level_db"
+    if prompt.kind in _NAMED_BY_END:
+        return prompt.point.rpartition("/")[2]
+    return "temperature" if prompt.kind == "thermal" else prompt.point
+
+
+def _hertz(prompt: Prompt, step: StepFields) -> float | None:
+    """Frequency of the tone that is read [Hz]."""
+    if isinstance(step, SweepFields):
+        return require(prompt.point if prompt.point in step.points else step.reference, "Hz")
+    return require(step.tone, "Hz") if isinstance(step, ClipFields) else None
+
+
+def _aim(prompt: Prompt, step: StepFields, results: tuple[Result, ...]) -> float | None:
+    """The level that a sweep's card asks for [V RMS]: so far below the lowest clean one."""
+    if not isinstance(step, SweepFields) or step.below_clip is None:
+        return None
+    levels = [
+        result
+        for result in results
+        if result.name == "level"
+        and result.load is not None
+        and result.channel in (None, prompt.of.channel)
+    ]
+    if step.load is not None:
+        wanted = load_label(require(step.load, "ohm"))
+        levels = [result for result in levels if result.load == wanted] or levels
+    if not levels:
+        return None
+    clean = min(result.value for result in levels)
+    return clean * math.pow(10.0, -require(step.below_clip, "dB") / 20.0)
+
+
+def _last_key(standing: Standing) -> str | None:
+    answers = standing.state.answers.values()
+    return max(answers, key=lambda recorded: recorded.seq).key if answers else None
