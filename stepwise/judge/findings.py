@@ -32,6 +32,8 @@ class Result:
     typed: str | None = None
     basis: tuple[str, ...] = ()
     """Keys of the prompts whose readings it was computed from."""
+    remark: str = ""
+    """One sentence on how far to trust it; empty where its uncertainty says enough."""
     deflection: float | None = None
     """Share of full scale that the pointer stood at [1]; None where no range was named."""
     better_range: float | None = None

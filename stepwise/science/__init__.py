@@ -207,6 +207,7 @@ from stepwise.science.thermal import (
 from stepwise.science.thermal_fit import (
     ApproachFit,
     fit_exponential_approach,
+    trust_in_approach,
 )
 
 __all__ = [
@@ -355,6 +356,7 @@ __all__ = [
     "transformer_load_percent",
     "transformer_source_ohms",
     "transitions",
+    "trust_in_approach",
     "voltage_ratio_db",
     "volts_for_power",
     "volts_from_dbu",

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from difflib import get_close_matches
 
 from stepwise.bench import RATINGS
 from stepwise.errors import DimensionError, NotationError
 from stepwise.judge import LimitFields, check_limit
-from stepwise.quantities import require
+from stepwise.quantities import require, same_dimension
 
 Path = tuple[str | int, ...]
 """Place within a step: ("readings", 2, "limit", "max")."""
@@ -47,6 +48,23 @@ class Checker:
         except DimensionError as error:
             self.add(path, error.got, f"give {error.expected}")
         return None
+
+    def name(self, path: Path, name: str | None, unit: str) -> None:
+        """Check that a name is known by now and is of the kind of `unit`; report it otherwise."""
+        if name is None:
+            return
+        got = self.names.get(name)
+        if got is None:
+            self.unknown(path, name)
+        elif not same_dimension(got, unit):
+            self.add(path, f"“{name}” is in {got or 'no unit'}", f"name something in {unit}")
+
+    def unknown(self, path: Path, name: str, others: Iterable[str] = ()) -> None:
+        """Report a name that nothing has, with the nearest that something has."""
+        known = sorted({*self.names, *others})
+        close = get_close_matches(name, known, n=1, cutoff=0.6)
+        remedy = f"did you mean “{close[0]}”?" if close else f"known here: {', '.join(known)}"
+        self.add(path, f"nothing is called “{name}”", remedy)
 
     def limit(self, path: Path, limit: LimitFields | None, unit: str) -> None:
         """Check a limit on something in `unit`."""

@@ -112,6 +112,8 @@ def read_back(prompt: Prompt, recorded: Recorded, scene: Scene) -> Reading:
         unit=unit,
         text=str(recorded.data.get("reason", recorded.data.get("text", ""))),
         range_full_scale=understood.range_full_scale if understood is not None else None,
+        seq=recorded.seq,
+        at=recorded.at,
         deflection=deflection,
         better_range=better_range,
     )

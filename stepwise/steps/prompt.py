@@ -90,6 +90,10 @@ class Reading:
     text: str = ""
     """Remark, or the reason for a skip."""
     range_full_scale: float | None = None
+    seq: int = 0
+    """Place of the answer in the journal."""
+    at: str = ""
+    """When it was answered, ISO 8601; empty where that is not known."""
     deflection: float | None = None
     """Share of full scale that the pointer stood at [1]; None where no range was named."""
     better_range: float | None = None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from types import MappingProxyType
 from typing import Annotated, ClassVar
 
 import msgspec
@@ -10,15 +11,23 @@ import msgspec
 from stepwise.judge import LimitFields, Result
 from stepwise.quantities import Answer, Expected, require
 from stepwise.steps.check import Checker
-from stepwise.steps.fields import DurationText, StepFields
+from stepwise.steps.fields import DurationText, NameText, StepFields
 from stepwise.steps.kind import Readings, StepKind, holds, pass_settings
 from stepwise.steps.known import Known
 from stepwise.steps.prompt import Pass, Prompt, Reading, Setting
 from stepwise.steps.scene import Scene
+from stepwise.steps.thermal_end import Heating, work_out_end
 from stepwise.steps.work import PassWork
 
-_EVEN = 0.02
-"""Intervals that differ by less than this share count as equal for the three-point rule."""
+_RESULT_UNITS: Mapping[str, str] = MappingProxyType(
+    {
+        "temperature": "C",
+        "final_temperature": "C",
+        "time_constant": "s",
+        "time_to_limit": "s",
+        "thermal_resistance": "K/W",
+    }
+)
 
 
 class ThermalLimits(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -26,6 +35,9 @@ class ThermalLimits(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fi
 
     temperature: LimitFields | None = None
     final_temperature: LimitFields | None = None
+    time_constant: LimitFields | None = None
+    time_to_limit: LimitFields | None = None
+    thermal_resistance: LimitFields | None = None
 
 
 class ThermalFields(StepFields, frozen=True, kw_only=True, tag="thermal"):
@@ -36,6 +48,10 @@ class ThermalFields(StepFields, frozen=True, kw_only=True, tag="thermal"):
     """Times after the start at which every place is read; empty for once."""
     meter: str = ""
     """Id of the thermometer; what the finger says is taken too."""
+    ambient: NameText | None = None
+    """Name of an earlier reading of the air's temperature."""
+    heated_by: NameText | None = None
+    """Name of an earlier result, the loss that heats the places [W]; channels add."""
     limits: ThermalLimits | None = None
 
 
@@ -43,11 +59,7 @@ class Thermal(StepKind[ThermalFields]):
     """Asks how hot each place is."""
 
     fields = ThermalFields
-    result_units: ClassVar[Mapping[str, str]] = {
-        "temperature": "C",
-        "final_temperature": "C",
-        "time_constant": "s",
-    }
+    result_units: ClassVar[Mapping[str, str]] = _RESULT_UNITS
 
     def check(self, step: ThermalFields, checker: Checker) -> None:
         """Places, times in order, limits."""
@@ -62,6 +74,8 @@ class Thermal(StepKind[ThermalFields]):
         known = [time for time in times if time is not None]
         if known != sorted(set(known)):
             checker.add(("at",), "the times are not in order", "begin with the earliest")
+        checker.name(("ambient",), step.ambient, "C")
+        checker.name(("heated_by",), step.heated_by, "W")
         if step.limits is not None:
             checker.limits(step.limits, self.result_units)
 
@@ -113,7 +127,7 @@ class Thermal(StepKind[ThermalFields]):
                     label = _point(place, time).capitalize()
                     work.read(reading, "temperature", label, work.limit_fields("temperature"))
         for place in step.places:
-            _extrapolate(step, place, readings, work)
+            _work_out_end(step, place, readings, work)
         return work.results
 
     def summary(self, step: ThermalFields) -> str:
@@ -126,34 +140,11 @@ def _point(place: str, time: str | None) -> str:
     return place if time is None else f"{place} at {time}"
 
 
-def _extrapolate(step: ThermalFields, place: str, readings: Readings, work: PassWork) -> None:
-    """Final temperature from the last three evenly spaced readings by thermometer."""
-    from stepwise.science import final_temperature_three_points, time_constant_three_points
-
+def _work_out_end(step: ThermalFields, place: str, readings: Readings, work: PassWork) -> None:
     timed: list[tuple[float, Reading]] = []
     for time in step.at:
         reading = readings.get(_point(place, time))
         if reading is not None and reading.measure is not None:
             timed.append((require(time, "s"), reading))
-    if len(timed) < 3:
-        return
-    (t0, first), (t1, second), (t2, third) = timed[-3:]
-    if abs((t2 - t1) - (t1 - t0)) > _EVEN * (t2 - t0):
-        return
-    inputs = [(each.measure, each.key) for each in (first, second, third) if each.measure]
-    work.compute(
-        "final_temperature", f"Final temperature of the {place}", "C",
-        final_temperature_three_points, *inputs, point=place,
-    )  # fmt: skip
-
-    def time_constant(a: float, b: float, c: float) -> float:
-        return time_constant_three_points(a, b, c, t1 - t0)
-
-    work.compute(
-        "time_constant",
-        f"Time constant of the {place}",
-        "s",
-        time_constant,
-        *inputs,
-        point=place,
-    )
+    limit = work.limit_fields("temperature") or work.limit_fields("final_temperature")
+    work_out_end(Heating(place, limit, step.ambient or "", step.heated_by or ""), timed, work)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from stepwise.judge import LimitFields, Result
 from stepwise.quantities import Uncertain, propagate
@@ -93,3 +93,7 @@ class PassWork:
         basis = tuple(dict.fromkeys(key for key in (*(key for _, key in inputs), *also) if key))
         self.put(name, label, value, unit, basis, point)
         return value
+
+    def remark(self, sentence: str) -> None:
+        """Say of the result entered last how far to trust it."""
+        self.results[-1] = replace(self.results[-1], remark=sentence)
