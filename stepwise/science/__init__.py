@@ -128,6 +128,7 @@ from stepwise.science.response_choice import (
     simplest_candidate,
     split_ends,
 )
+from stepwise.science.response_crossing import Crossing, guided_crossing
 from stepwise.science.response_fit import (
     LEAST_OUTLIER_DB,
     OUTLIER_RESIDUAL,
@@ -145,6 +146,7 @@ from stepwise.science.response_points import Orders, ResponsePoints, response_po
 from stepwise.science.response_shape import (
     Peak,
     end_slope,
+    end_slope_weights,
     response_peaks,
 )
 from stepwise.science.ringing import (
@@ -225,6 +227,7 @@ __all__ = [
     "WORTH_A_PARAMETER",
     "ApproachFit",
     "Candidate",
+    "Crossing",
     "EndOfResponse",
     "FirstOrderFit",
     "Harmonic",
@@ -270,6 +273,7 @@ __all__ = [
     "end_and_slopes",
     "end_level_db",
     "end_slope",
+    "end_slope_weights",
     "exact_third_octave",
     "exponential_approach",
     "final_temperature_three_points",
@@ -283,6 +287,7 @@ __all__ = [
     "fit_ringing",
     "flatness_db",
     "full_power_hertz",
+    "guided_crossing",
     "headroom_loss",
     "in_sight",
     "junction_temperature",

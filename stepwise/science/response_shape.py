@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from stepwise.science.domain import positive
+from stepwise.science.domain import FloatArray, positive, positive_array
 from stepwise.science.response import Side, ordered_points
 
 
@@ -49,16 +49,43 @@ def end_slope(
         -6.0
     """
     hertz, levels = ordered_points(frequencies, levels_db)
-    octaves = np.log2(hertz / hertz[0]) if side == "low" else np.log2(hertz[-1] / hertz[::-1])
-    outwards = levels if side == "low" else levels[::-1]
+    return float(end_slope_weights(hertz, side, span_octaves) @ levels)
+
+
+def end_slope_weights(frequencies: ArrayLike, side: Side, span_octaves: float = 1.0) -> FloatArray:
+    """What each level adds to the steepness of one end: a slope is linear in the levels.
+
+    Args:
+        frequencies: Frequencies in any order [Hz], shape (n,), each > 0, n >= 2.
+        side: Which end, "low" or "high".
+        span_octaves: How far from the end points count [1], > 0, default one octave; at least
+            two points count in any case.
+
+    Returns:
+        Weights [1/octave], shape (n,), as given; 0 for points that do not count.
+
+    Raises:
+        ValueError: Fewer than two different frequencies, or values that are not usable.
+
+    Source:
+        Linear regression over the binary logarithm of frequency.
+
+    Example:
+        >>> end_slope_weights([1000.0, 10.0, 20.0], "low").tolist()
+        [0.0, 1.0, -1.0]
+    """
+    hertz = np.atleast_1d(positive_array(frequencies, "frequencies"))
+    outermost = hertz.min() if side == "low" else hertz.max()
+    octaves = np.abs(np.log2(hertz / outermost))
     # A third-octave sweep rounds its frequencies: ten nominal bands are not quite octaves.
     near = int(np.count_nonzero(octaves <= positive(span_octaves, "span_octaves") * 1.02))
-    count = max(near, 2)
-    x, y = octaves[:count], outwards[:count]
-    spread = x - x.mean()
-    if count > hertz.size or not spread.any():
+    used = np.argsort(octaves, kind="stable")[: max(near, 2)]
+    spread = octaves[used] - octaves[used].mean()
+    if used.size < 2 or not spread.any():
         raise ValueError("a slope needs two different frequencies")
-    return -float(spread @ y) / float(spread @ spread)
+    weights = np.zeros_like(hertz)
+    weights[used] = -spread / float(spread @ spread)
+    return weights
 
 
 def response_peaks(

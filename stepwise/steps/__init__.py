@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Any
 
+from stepwise.steps.bench_response import BenchResponse, bench_response, read_bench_response
 from stepwise.steps.check import Checker, StepProblem, starting_names
 from stepwise.steps.clip import Clip, ClipFields
 from stepwise.steps.confirm import Confirm, ConfirmFields
@@ -28,7 +29,8 @@ from stepwise.steps.prompt import Pass, Prompt, Reading, Setting, pass_key
 from stepwise.steps.readings import ReadingsFields, ReadingsKind
 from stepwise.steps.scene import Scene, load_name
 from stepwise.steps.square import Square, SquareFields
-from stepwise.steps.sweep import Sweep, SweepFields
+from stepwise.steps.sweep import Sweep
+from stepwise.steps.sweep_fields import SweepFields, SweepLimits
 from stepwise.steps.thermal import Thermal, ThermalFields
 
 KINDS: Mapping[str, StepKind[Any]] = MappingProxyType(
@@ -46,6 +48,7 @@ KINDS: Mapping[str, StepKind[Any]] = MappingProxyType(
 
 __all__ = [
     "KINDS",
+    "BenchResponse",
     "Checker",
     "ClipFields",
     "ConfirmFields",
@@ -62,13 +65,16 @@ __all__ = [
     "StepKind",
     "StepProblem",
     "SweepFields",
+    "SweepLimits",
     "ThermalFields",
     "Workings",
+    "bench_response",
     "flag_facts",
     "kind_name",
     "load_name",
     "pass_key",
     "read_back",
+    "read_bench_response",
     "recorded_form",
     "starting_names",
     "understood_from",

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from stepwise.bench import Bench, Load, Unit
+from stepwise.steps.bench_response import BenchResponse
 from stepwise.steps.fields import StepFields
 from stepwise.steps.prompt import Pass
 
@@ -16,6 +17,8 @@ class Scene:
 
     unit: Unit
     bench: Bench
+    bench_response: BenchResponse | None = None
+    """What the bench itself adds to a sweep, where it was read."""
 
     def loads(self) -> tuple[Load, ...]:
         """Loads that the unit bears, kindest first."""

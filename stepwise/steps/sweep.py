@@ -3,53 +3,34 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Annotated, ClassVar
-
-import msgspec
+from dataclasses import replace
+from typing import ClassVar
 
 from stepwise.bench import load_label
 from stepwise.judge import LimitFields, Result
-from stepwise.quantities import Answer, Expected, Form, Uncertain, format_value, require
+from stepwise.quantities import (
+    Answer,
+    Expected,
+    Form,
+    Uncertain,
+    format_value,
+    from_terms,
+    rectangular,
+    require,
+)
 from stepwise.steps.check import Checker
-from stepwise.steps.fields import FrequencyText, LoadText, StepFields
 from stepwise.steps.kind import Readings, StepKind, holds, pass_settings
 from stepwise.steps.known import Known
 from stepwise.steps.prompt import Pass, Prompt, Setting
-from stepwise.steps.response import Response, work_out_response
+from stepwise.steps.response import LevelPoint, Response, weighted
+from stepwise.steps.response_results import work_out_response
 from stepwise.steps.scene import Scene
+from stepwise.steps.sweep_fields import SweepFields
 from stepwise.steps.work import PassWork
 
-
-class SweepLimits(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """Limits on what a sweep shows, by result name."""
-
-    level_db: LimitFields | None = None
-    """Holds within the band."""
-    minus_1db_low: LimitFields | None = None
-    minus_3db_low: LimitFields | None = None
-    minus_1db_high: LimitFields | None = None
-    minus_3db_high: LimitFields | None = None
-    corner_low: LimitFields | None = None
-    corner_high: LimitFields | None = None
-    flatness: LimitFields | None = None
-    reference_drift: LimitFields | None = None
-
-
-class SweepFields(StepFields, frozen=True, kw_only=True, tag="sweep"):
-    """Read the level at each frequency, the input kept constant."""
-
-    points: Annotated[tuple[FrequencyText, ...], msgspec.Meta(min_length=1)]
-    """Frequencies in the order in which they are asked."""
-    reference: FrequencyText = "1 kHz"
-    below_clip: str | None = "10 dB"
-    """How far below the clean level the sweep is made; left out where there is no clip test."""
-    meter: str = "ac"
-    load: LoadText | None = None
-    band: tuple[FrequencyText, FrequencyText] | None = None
-    """Frequencies between which `level_db` and `flatness` hold."""
-    reference_again: bool = True
-    """Ask for the reference once more at the end, to see whether anything drifted."""
-    limits: SweepLimits | None = None
+_RATING = "rated input resistance"
+_RATING_TOLERANCE = 0.05
+"""An input resistance is that of a resistor of 5 %: common practice, no source [1]."""
 
 
 class Sweep(StepKind[SweepFields]):
@@ -64,6 +45,17 @@ class Sweep(StepKind[SweepFields]):
         "minus_3db_high": "Hz",
         "corner_low": "Hz",
         "corner_high": "Hz",
+        "order_low": "",
+        "order_high": "",
+        "q_low": "",
+        "q_high": "",
+        "slope_low": "dB/octave",
+        "slope_high": "dB/octave",
+        "peak_db": "dB",
+        "peak_frequency": "Hz",
+        "coupling_capacitance": "F",
+        "cure_capacitance": "F",
+        "outlier": "dB",
         "flatness": "dB",
         "reference_drift": "dB",
     }
@@ -101,8 +93,9 @@ class Sweep(StepKind[SweepFields]):
 
     def names(self, step: SweepFields) -> dict[str, str]:
         """The reference and all results that are one for the sweep."""
-        units = {name: unit for name, unit in self.result_units.items() if name != "level_db"}
-        return {"reference": "V", "coupling_capacitance": "F"} | units
+        each_point = ("level_db", "outlier")
+        units = {name: unit for name, unit in self.result_units.items() if name not in each_point}
+        return {"reference": "V"} | units
 
     def meters(self, step: SweepFields) -> dict[str, str]:
         """The AC meter."""
@@ -129,12 +122,13 @@ class Sweep(StepKind[SweepFields]):
 
     def _level_prompt(self, step: SweepFields, at: Pass, scene: Scene, text: str) -> Prompt:
         meter = scene.bench.meter(step.meter)
-        hertz = format_value(require(text, "Hz"), "Hz")
+        hertz = require(text, "Hz")
+        words = _level_words(hertz, _of_bench(step, hertz, scene))
         expected = Expected(
             Answer.LEVEL, "dB", Form.PLAIN, meter.title if meter else "",
             meter.ranges if meter else (),
         )  # fmt: skip
-        return self._prompt(step, at, scene, (text, f"Level at {hertz}", text), expected)
+        return self._prompt(step, at, scene, (text, words, text), expected)
 
     def _prompt(
         self, step: SweepFields, at: Pass, scene: Scene, what: tuple[str, str, str],
@@ -177,26 +171,35 @@ class Sweep(StepKind[SweepFields]):
             work.read(reference, "reference", "Reference level")
         response = self._levels(step, readings, work)
         if response.points:
-            work_out_response(response, work, _input_resistance(known))
+            work_out_response(response, work, _input_resistance(known), step.series)
         self._drift(readings, work)
         return work.results
 
     def _levels(self, step: SweepFields, readings: Readings, work: PassWork) -> Response:
         edges = _band(step)
-        points: list[tuple[float, Uncertain, str]] = []
+        points: list[LevelPoint] = []
+        awaited: list[float] = []
         for text in step.points:
-            reading = readings.get(text)
+            reading, hertz = readings.get(text), require(text, "Hz")
+            if reading is None:
+                awaited.append(hertz)
             if reading is None or reading.measure is None:
                 continue
-            hertz = require(text, "Hz")
             inside = edges is not None and edges[0] <= hertz <= edges[1]
             limit = work.limit_fields("level_db") if inside else None
-            label = f"Level at {format_value(hertz, 'Hz')}"
-            points.append((hertz, work.read(reading, "level_db", label, limit), reading.key))
+            own = _of_bench(step, hertz, work.known.scene)
+            measure = reading.measure
+            if own is not None:
+                measure = weighted(measure.value - own.value, ((1.0, measure), (-1.0, own)))
+            level = work.read(
+                replace(reading, measure=measure), "level_db", _level_words(hertz, own), limit
+            )
+            points.append(LevelPoint(hertz, level, reading.key, text))
         return Response(
-            tuple(sorted(points, key=lambda each: each[0])),
+            tuple(sorted(points, key=lambda point: point.hertz)),
             require(step.reference, "Hz"),
             edges,
+            tuple(awaited),
         )
 
     def _drift(self, readings: Readings, work: PassWork) -> None:
@@ -236,6 +239,21 @@ def _band(step: SweepFields) -> tuple[float, float] | None:
     return require(step.band[0], "Hz"), require(step.band[1], "Hz")
 
 
+def _of_bench(step: SweepFields, hertz: float, scene: Scene) -> Uncertain | None:
+    """The bench's own level at a frequency [dB], where it is known and counts."""
+    if step.of_bench or scene.bench_response is None:
+        return None
+    return scene.bench_response.at(hertz, require(step.reference, "Hz"))
+
+
+def _level_words(hertz: float, own: Uncertain | None) -> str:
+    """What a level is called, and what was taken off it."""
+    words = f"Level at {format_value(hertz, 'Hz')}"
+    if own is None:
+        return words
+    return f"{words} less the bench's {own.value + 0.0:.2f} dB"
+
+
 def _clean_level(step: SweepFields, at: Pass, known: Known) -> Result | None:
     """The clean level into the sweep's load, else the lowest into any load of this channel."""
     levels = [
@@ -255,4 +273,5 @@ def _input_resistance(known: Known) -> Uncertain | None:
     if rated is None:
         return None
     source = known.scene.bench.source_resistance()
-    return Uncertain(rated + source.value, source.terms)
+    own = rectangular(_RATING_TOLERANCE * rated)
+    return from_terms(rated + source.value, [*source.terms.items(), (_RATING, own)])

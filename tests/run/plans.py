@@ -42,6 +42,7 @@ kind = "sweep"
 title = "Sweep"
 repeat = ["channel"]
 points = ["100 Hz", "60 Hz", "30 Hz", "20 Hz", "10 Hz"]
+below_clip = "10 dB"
 [step.limits]
 minus_3db_low = { max = "20 Hz" }
 [[step]]

@@ -9,7 +9,7 @@ import pytest
 from stepwise.judge import Findings, LimitFields
 from stepwise.judge.flags import find_flags
 from stepwise.steps import SweepFields
-from stepwise.steps.sweep import SweepLimits
+from stepwise.steps.sweep_fields import SweepLimits
 from tests.steps.conftest import Work, named
 
 signal = pytest.importorskip("scipy.signal")
