@@ -83,10 +83,12 @@ def rehearsal_bench(run: Run) -> AnsweringBench | None:
     from stepwise.rehearsal import RehearsalBench
 
     bench = RehearsalBench(_seed(made), run.plan.unit, run.plan.bench, _faults(made))
-    for key, answers in run.state.history.items():
-        # It warmed up with every answer, and its pointer does not come to rest in one place.
-        for _ in answers:
-            bench.answer(run.prompt(key), run.card(key))
+    # It warmed up with every answer, in their order, and its pointer does not come to rest in
+    # one place; what was doubted had been read too.
+    read = [(each.seq, key) for key, each_time in run.state.history.items() for each in each_time]
+    read += [(doubt.seq, doubt.key) for doubt in run.state.doubts]
+    for _, key in sorted(read):
+        bench.answer(run.prompt(key), run.card(key))
     return bench
 
 

@@ -5,16 +5,21 @@ from __future__ import annotations
 import math
 from argparse import Namespace
 from collections import Counter
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from stepwise.cli.front_end import lead
 from stepwise.cli.places import logs_folder, now
 from stepwise.cli.plans import rehearsal_plan
-from stepwise.cli.printing import has_terminal, print_run
+from stepwise.cli.printing import has_terminal, print_lines, verdict_code
 from stepwise.errors import StepwiseError
 
 if TYPE_CHECKING:
-    from stepwise.run import AnsweringBench, Run
+    from collections.abc import Iterator
+
+    from stepwise.rehearsal import RehearsalBench
+    from stepwise.run import AnsweringBench, Outcome, Plan, Run
+    from stepwise.steps import Prompt
 
 _CHANCES = 2
 """How often the simulated bench may answer a hold point before the run stops there."""
@@ -31,32 +36,66 @@ def carry_out(arguments: Namespace) -> int:
     plan = rehearsal_plan(arguments.procedure)
     bench = RehearsalBench(arguments.seed, plan.unit, plan.bench, faults)
     made = {"seed": arguments.seed, "faults": [list(fault) for fault in faults]}
-    with Run.start(plan, logs_folder(arguments.logs), now, rehearsal=made) as run:
-        if arguments.unattended or not (arguments.plain or has_terminal()):
+    logs = logs_folder(arguments.logs)
+    if arguments.unattended or not (arguments.plain or has_terminal()):
+        # Nobody waits: time is the bench's own, set back so that it does not end in the future.
+        clock = bench.clock(now() - _planned(plan))
+        with Run.start(plan, logs, clock, rehearsal=made) as run:
             answer_all(run, bench)
-            return print_run(run)
+            return _print(run, bench)
+    with Run.start(plan, logs, now, rehearsal=made) as run:
         return lead(run, bench, arguments)
 
 
+def _planned(plan: Plan) -> timedelta:
+    return timedelta(minutes=plan.procedure.minutes or 0)
+
+
+def _print(run: Run, bench: RehearsalBench) -> int:
+    """The sheet, what was in it, and alone on the last line the log's folder."""
+    from stepwise.rehearsal import noticed_in
+    from stepwise.report import hanging, sheet_text
+
+    print(sheet_text(run))
+    revealed = bench.reveal(noticed_in(run))
+    if revealed:
+        print("What was in it")
+    for fault in revealed:
+        print_lines(hanging(f"{fault.says} {fault.outcome}", "   ", "     "))
+    if revealed:
+        print()
+    print(run.folder)
+    return verdict_code(run)
+
+
 def _list_faults() -> int:
-    from stepwise.rehearsal import FAULTS
+    from stepwise.rehearsal import FAULTS, SEVERITIES
     from stepwise.report import hanging
 
     for fault in FAULTS.values():
+        where = "" if fault.procedure == "first-look" else f", in {fault.procedure}"
         print(fault.name)
-        for line in hanging(fault.summary, "    ", "    "):
-            print(line)
+        print_lines(hanging(f"{fault.summary}{where}", "    ", "    "))
+        print_lines(hanging(" · ".join(fault.flags), "    -> ", "       "))
+    words = ", ".join(f"{word} {value:g}" for word, value in SEVERITIES.items())
+    print_lines(hanging(f"--fault NAME:SEVERITY takes {words}, or a number from 0 to 1.", "", ""))
     return 0
 
 
 def _fault(text: str) -> tuple[str, float]:
+    from stepwise.rehearsal import SEVERITIES, find_fault
+
     name, colon, written = text.partition(":")
+    find_fault(name)
     try:
-        severity = float(written) if colon else 1.0
+        severity = SEVERITIES.get(written) or (float(written) if colon else 1.0)
     except ValueError:
         severity = math.nan
     if not 0.0 <= severity <= 1.0:
-        raise StepwiseError(f"--fault {text}: “{written}” is no severity; write a number, 0 to 1")
+        words = ", ".join(SEVERITIES)
+        raise StepwiseError(
+            f"--fault {text}: “{written}” is no severity; write {words}, or a number, 0 to 1"
+        )
     return name, severity
 
 
@@ -66,7 +105,7 @@ def answer_all(run: Run, bench: AnsweringBench) -> None:
     It stops early at a hold point that stays unsatisfied; the remark at the end says so.
 
     Raises:
-        StepwiseError: The bench's answer was not understood.
+        StepwiseError: The bench's answer was not understood, however often it looked.
     """
     remark = ""
     tries: Counter[str] = Counter()
@@ -75,15 +114,31 @@ def answer_all(run: Run, bench: AnsweringBench) -> None:
         if blocked is not None and tries[prompt.key] >= _CHANCES:
             remark = f"Stopped. {blocked.reason}"
             break
-        answer = bench.answer(prompt, run.card(prompt.key))
         tries[prompt.key] += 1
-        if answer is None and prompt.hold:
+        outcome = _answered(run, bench, prompt)
+        if outcome is None:
             remark = f"Stopped: the simulated bench cannot tell “{prompt.ask}”"
             break
-        if answer is None:
-            outcome = run.skip(prompt.key, "the simulated bench cannot tell")
-        else:
-            outcome = run.take(prompt.key, answer)
         if outcome.line is None:
-            raise StepwiseError(f"{prompt.key}: “{answer}” was refused: {outcome.message}")
+            raise StepwiseError(f"{prompt.key}: refused: {outcome.message}")
     run.end(remark)
+
+
+def _answered(run: Run, bench: AnsweringBench, prompt: Prompt) -> Outcome | None:
+    """Take or skip one prompt; None where a hold point cannot be read."""
+    outcome = None
+    for turn, text in enumerate(_looks(run, bench, prompt)):
+        if text is None and prompt.hold:
+            return None
+        if text is None:
+            return run.skip(prompt.key, "the simulated bench cannot tell")
+        # Whoever is asked whether that is right looks again, and then stands by it.
+        outcome = run.take(prompt.key, text, sure=turn > 0)
+        if outcome.line is not None:
+            break
+    return outcome
+
+
+def _looks(run: Run, bench: AnsweringBench, prompt: Prompt) -> Iterator[str | None]:
+    for _ in range(_CHANCES):
+        yield bench.answer(prompt, run.card(prompt.key))

@@ -70,6 +70,19 @@ class Channel:
     """In series with the output; zero where there is none [H]."""
     inductor_damping_ohms: float = 2.2
     """Resistor across the inductor [ohm]."""
+    feedback_hertz: float = math.inf
+    """Where a capacitor across the feedback resistor has taken 3 dB off the gain [Hz]."""
+    feedback_leg_hertz: float = 0.0
+    """Corner of the capacitor in the feedback's leg to ground, below which the gain falls
+    towards 1; zero where the leg is direct [Hz]."""
+    slew_volts_per_s: float = math.inf
+    """Steepest slope of the output [V/s]."""
+    limit_amps: float = math.inf
+    """Peak that the current limiter lets through [A]."""
+    oscillation_volts: float = 0.0
+    """Own oscillation at idle, at radio frequency [V RMS]."""
+    minus_fuse_whole: bool = True
+    """Whether the channel's negative rail reaches it."""
     drop_plus_volts: float = 2.0
     """What the stage needs between the positive rail and its peak at no current [V]."""
     drop_minus_volts: float = 2.2
@@ -141,8 +154,32 @@ class Channel:
         rise = self.coupling_farads * _SCALE
         top = np.array([self.gain * self.input_ohms * rise, 0.0])
         bottom = np.polymul([total * rise, 1.0], [_time(self.input_filter_hertz), 1.0])
+        leg_top, leg_bottom = self._feedback_network()
         inner_top, inner_bottom = self._output_network(circuit)
-        return np.polymul(top, inner_top), np.polymul(bottom, inner_bottom)
+        return (
+            np.polymul(np.polymul(top, leg_top), inner_top),
+            np.polymul(np.polymul(bottom, leg_bottom), inner_bottom),
+        )
+
+    def _feedback_network(self) -> tuple[Poly, Poly]:
+        """What capacitors in the feedback make of the gain, over the gain without them.
+
+        Source:
+            Gain 1 + Rf / Zg with Zg = Rg + 1/(s C) and C's corner f = 1 / (2 pi Rg C):
+            (s/w + 1/A) / (s/w + 1). A capacitor across Rf lets the gain fall to 1; what it
+            does below there is its pole alone. Own derivation.
+        """
+        import numpy as np
+
+        top: Poly = np.array([1.0])
+        bottom: Poly = np.array([1.0])
+        if math.isfinite(self.feedback_hertz):
+            bottom = np.polymul(bottom, [_time(self.feedback_hertz), 1.0])
+        if self.feedback_leg_hertz:
+            time = _time(self.feedback_leg_hertz)
+            top = np.polymul(top, [time, 1.0 / self.gain])
+            bottom = np.polymul(bottom, [time, 1.0])
+        return top, bottom
 
     def _output_network(self, circuit: Circuit) -> tuple[Poly, Poly]:
         """From the loop's input to the load.

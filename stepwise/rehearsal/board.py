@@ -30,6 +30,8 @@ class Board:
     cooling: Cooling = field(default_factory=Cooling)
     switch_on_delay_s: float = 2.4
     """From switching on until the output relay closes [s]."""
+    quiet_after_s: float = 0.2
+    """From switching off until the output is silent or disconnected [s]."""
     bleed_volts: float = 0.3
     """Left on a rail when the person takes it for discharged [V]."""
 

@@ -17,12 +17,10 @@ class Chance:
 
     def uniform(self, name: str, low: float = -1.0, high: float = 1.0) -> float:
         """A number between two limits, the same each time for one name."""
-        import numpy as np
-
-        digest = hashlib.sha256(name.encode()).digest()
-        words = [int.from_bytes(digest[at : at + 4], "big") for at in range(0, 16, 4)]
-        entropy = [abs(self.seed), int(self.seed < 0), *words]
-        return float(np.random.default_rng(entropy).uniform(low, high))
+        digest = hashlib.sha256(f"{self.seed} {name}".encode()).digest()
+        # 53 bits: as many as a float holds.
+        share = (int.from_bytes(digest[:8], "big") >> 11) / 2.0**53
+        return low + (high - low) * share
 
     def around(self, name: str, value: float, tolerance: float) -> float:
         """A value within a tolerance.

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
-PLACES = ("heatsink", "transformer", "rectifier", "regulator")
+PLACES = ("heatsink", "transformer", "rectifier", "regulator", "reservoirs")
 """Places whose heat is followed."""
 
 
@@ -24,6 +24,10 @@ class Cooling:
     rectifier_joules_per_kelvin: float = 30.0
     regulator_kelvin_per_watt: float = 22.0
     regulator_joules_per_kelvin: float = 6.0
+    reservoirs_kelvin_per_watt: float = 9.0
+    reservoirs_joules_per_kelvin: float = 80.0
+    device_kelvin_per_watt: float = 0.35
+    """From a channel's power devices to the heatsink [K/W]; they follow within seconds."""
 
     def place(self, name: str) -> tuple[float, float]:
         """Thermal resistance to the room [K/W] and heat capacity [J/K].

@@ -8,7 +8,7 @@ for the oscilloscope; and the last step that the eye or the display resolves.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from stepwise.bench import Bench, Meter, MeterType, ScaleResolution
 from stepwise.quantities import TOUCH, Answer, Expected, Form, convert, si_unit
@@ -20,6 +20,7 @@ from stepwise.rehearsal.figures import (
     significant_number,
     to_step,
 )
+from stepwise.rehearsal.setup import Setup
 
 _DECIBELS_PER_NEPER = 20.0 / math.log(10.0)
 _ZERO_DB_DEFLECTION = math.sqrt(0.6)
@@ -54,13 +55,15 @@ class Instruments:
 
     bench: Bench
     chance: Chance
+    setup: Setup = field(default_factory=Setup)
 
     def load_ohms(self, label: str) -> float | None:
-        """What a load really has [ohm]; None where the bench has no such load."""
+        """What is connected as a load [ohm]; None where the bench has no such load."""
         load = self.bench.load(label)
         if load is None:
             return None
-        return self.chance.around(f"load {label}", load.measured, load.relative_uncertainty)
+        ohms = self.chance.around(f"load {label}", load.measured, load.relative_uncertainty)
+        return ohms * self.setup.load_share(label)
 
     def source_ohms(self) -> float:
         """What the oscillator really has [ohm]."""
@@ -100,7 +103,7 @@ class Instruments:
             typed = pointer_number(round(level_db, 1), 0.1)
             return Shown(typed, title, f"{typed} dB against the reference")
         step = meter.decibel_step
-        error = self._decibel_error(level_db, meter)
+        error = self._decibel_error(level_db, meter) + self._zero_error(level_db)
         error += _SETTING_SHARE * step * self.chance.uniform(f"{reference} setting", -0.5, 0.5)
         shown = to_step(level_db + error, step)
         typed = "flat" if shown == 0.0 else pointer_number(shown, step)
@@ -113,6 +116,15 @@ class Instruments:
         factor = same_range if abs(same_range) < changed_range else changed_range
         whole = _DECIBELS_PER_NEPER * meter.accuracy.of_scale * factor
         return whole * self.chance.uniform(f"{meter.id} decibel scale")
+
+    def _zero_error(self, level_db: float) -> float:
+        """What a pointer that does not rest at zero adds to a level, set to 0 dB as it is [dB]."""
+        rest = self.setup.pointer_zero
+        if not rest:
+            return 0.0
+        ratio = 10.0 ** (level_db / 20.0)
+        shown = rest + (_ZERO_DB_DEFLECTION - rest) * ratio
+        return 20.0 * math.log10(max(shown, rest, 1e-3) / _ZERO_DB_DEFLECTION) - level_db
 
     def share(self, ratio: float, at: str) -> Shown:
         """Read one length of a trace against the whole, in divisions.
@@ -163,6 +175,7 @@ class Instruments:
             + meter.accuracy.of_reading * abs(value)
         )
         seen = value + limit * self.chance.uniform(f"{meter.id} {full_scale:g} range")
+        seen += self.setup.pointer_zero * full_scale
         # A pointer that was deflected does not fall below its stop.
         return max(seen, 0.0) if value >= 0.0 else seen
 

@@ -12,9 +12,11 @@ from dataclasses import dataclass
 from stepwise.rehearsal.amplifier import Channel
 from stepwise.rehearsal.supply import DualSupply, RailState
 
-_HALVINGS = 60
+_HALVINGS = 44
+"""From fifty volts down to picovolts."""
 _ROUNDS = 60
-_SETTLED = 1e-9
+_SETTLED = 1e-7
+"""Far below what any pointer shows [V]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,10 +119,16 @@ class Stage:
         self, plus: RailState, minus: RailState, peaks: tuple[float, float]
     ) -> tuple[float, float]:
         """Largest peaks at the load that the rails allow at these currents [V]."""
-        ohms = self.channel.drop_ohms + self.channel.wiring_ohms
+        channel = self.channel
+        ohms = channel.drop_ohms + channel.wiring_ohms
+        limiter = channel.limit_amps * self.load_ohms
+        below = minus.trough_volts if channel.minus_fuse_whole else 0.0
         return (
-            plus.trough_volts - self.channel.drop_plus_volts - ohms * peaks[0] / self.load_ohms,
-            minus.trough_volts - self.channel.drop_minus_volts - ohms * peaks[1] / self.load_ohms,
+            min(
+                plus.trough_volts - channel.drop_plus_volts - ohms * peaks[0] / self.load_ohms,
+                limiter,
+            ),
+            min(below - channel.drop_minus_volts - ohms * peaks[1] / self.load_ohms, limiter),
         )
 
     def _rail_amps(self, signal_amps: float) -> float:

@@ -13,6 +13,7 @@ from stepwise.steps import Prompt, Setting
 _WAVES = (" sine", " square")
 _USUAL_TONE = 1e3
 _USUAL_BELOW_CLIP_DB = 10.0
+_USUAL_SQUARE_VOLTS = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +78,13 @@ def sweep_volts(card: Card, clean_volts: float) -> float:
     below = _quantity(said.partition(" below")[0], "dB")
     below = _USUAL_BELOW_CLIP_DB if below is None else abs(below)
     return float(clean_volts * 10.0 ** (-below / 20.0))
+
+
+def square_volts(prompt: Prompt) -> float:
+    """Height of the square wave that is set, from low to high [V]."""
+    said = setting(prompt.settings, "level").removesuffix(" peak-to-peak")
+    volts = _quantity(said, "V")
+    return _USUAL_SQUARE_VOLTS if volts is None or volts <= 0.0 else volts
 
 
 def setting(settings: tuple[Setting, ...], what: str) -> str:

@@ -7,7 +7,7 @@ periodic steady state; the trace is their sum, exactly, at any instant.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from stepwise.rehearsal.amplifier import Mode, decay
@@ -43,6 +43,27 @@ class Picture:
     fall_time: float
     ringing_hertz: float | None
     ringing_cycles: int
+
+    def slowed(self, rise_time: float) -> Picture:
+        """The same trace with edges that take longer, as a limit on the slope makes them.
+
+        Args:
+            rise_time: Of the slowed edges [s].
+
+        Source:
+            What an edge throws up goes with the square of its speed (common practice, no
+            source); overshoot that is no longer visible rings no more.
+        """
+        overshoot = self.overshoot * min(1.0, self.rise_time / rise_time) ** 2
+        rings = self.ringing_hertz is not None and overshoot >= _VISIBLE
+        return replace(
+            self,
+            overshoot=overshoot,
+            rise_time=rise_time,
+            fall_time=rise_time,
+            ringing_hertz=self.ringing_hertz if rings else None,
+            ringing_cycles=self.ringing_cycles if rings else 0,
+        )
 
 
 def square_picture(modes: tuple[Mode, ...], square_hertz: float) -> Picture:

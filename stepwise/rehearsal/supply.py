@@ -8,7 +8,7 @@ charge that the pulses bring in a half period is the charge that the load takes 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 _MOST_STEPS = 200
 """Far more than any current needs; a rail of a microampere takes about forty."""
@@ -24,6 +24,8 @@ class RailState:
     """Peak to peak [V]."""
     current: float
     """Mean current taken from the rail [A]."""
+    charging: float
+    """Mean current of the pulses: what is taken, and what leaks away in the reservoir [A]."""
     winding_rms: float
     """RMS current of the pulses [A]."""
     source_watts: float
@@ -32,6 +34,8 @@ class RailState:
     """Lost in winding and wiring [W]."""
     diode_watts: float
     """Lost in the bridge [W]."""
+    reservoir_watts: float
+    """Lost in the reservoir: its series resistance and its leak [W]."""
 
     @property
     def trough_volts(self) -> float:
@@ -65,8 +69,14 @@ class DualSupply:
     """What the negative rail loses beyond the positive one [V]."""
     wiring_ohms: float = 0.06
     """Diode slope, wiring and reservoir together [ohm]."""
+    minus_extra_ohms: float = 0.0
+    """Resistance in the negative rail's charging path beyond the positive one's [ohm]."""
     reservoir_farads: float = 10e-3
     """On each rail [F]."""
+    reservoir_ohms: float = 0.015
+    """Series resistance of a reservoir, part of the wiring [ohm]."""
+    plus_leak_amps: float = 0.0
+    """What leaks away through the positive rail's reservoir [A]."""
     mains_hertz: float = 50.0
     core_watts: float = 6.0
     """Iron loss, there whenever the mains is on [W]."""
@@ -116,10 +126,24 @@ class DualSupply:
         Raises:
             ValueError: The current is negative, or more than the transformer can give.
         """
-        drop = self.diode_volts + (self.minus_extra_volts if negative else 0.0)
-        if not 0.0 <= current < self.charging_amps(drop):
+        if negative:
+            return self._negative_side()._rail(current)
+        return self._rail(current)
+
+    def _negative_side(self) -> DualSupply:
+        """The supply as the negative rail knows it."""
+        return replace(
+            self,
+            diode_volts=self.diode_volts + self.minus_extra_volts,
+            wiring_ohms=self.wiring_ohms + self.minus_extra_ohms,
+            plus_leak_amps=0.0,
+        )
+
+    def _rail(self, current: float) -> RailState:
+        charging = current + self.plus_leak_amps
+        if current < 0.0 or charging >= self.charging_amps(self.diode_volts):
             raise ValueError(f"no rail can deliver {current:g} A from this transformer")
-        return self._state(self._balance(current, drop), drop, current)
+        return self._state(self._balance(charging, self.diode_volts), current)
 
     def _balance(self, current: float, drop: float) -> float:
         """Diode and reservoir together at which the pulses bring the current [V].
@@ -140,25 +164,30 @@ class DualSupply:
             volts = higher
         return volts
 
-    def _state(self, volts: float, drop: float, current: float) -> RailState:
+    def _state(self, volts: float, current: float) -> RailState:
         peak, start = self._pulse(volts)
         width = math.pi - 2.0 * start
         # Integrals over the pulse, as means over the half period.
         sine_square = (width + math.sin(2.0 * start)) / 2.0
         sine = 2.0 * math.cos(start)
-        ohms = self.path_ohms
+        ohms, drop = self.path_ohms, self.diode_volts
         source = (peak * peak * sine_square - volts * peak * sine) / (math.pi * ohms)
         square = peak * peak * sine_square - 2.0 * volts * peak * sine + volts * volts * width
         rms = math.sqrt(max(square, 0.0) / math.pi) / ohms
         between_pulses = (1.0 - width / math.pi) / (2.0 * self.mains_hertz)
+        charging = current + self.plus_leak_amps
+        # What the reservoir takes in and gives out again: the pulses less their mean.
+        through = max(rms * rms - charging * charging, 0.0)
         return RailState(
             mean_volts=volts - drop,
-            ripple_volts=current * between_pulses / self.reservoir_farads,
+            ripple_volts=charging * between_pulses / self.reservoir_farads,
             current=current,
+            charging=charging,
             winding_rms=rms,
             source_watts=source,
             resistance_watts=rms * rms * ohms,
-            diode_watts=drop * current,
+            diode_watts=drop * charging,
+            reservoir_watts=through * self.reservoir_ohms + self.plus_leak_amps * (volts - drop),
         )
 
     def _pulse(self, volts: float) -> tuple[float, float]:
@@ -179,7 +208,7 @@ class DualSupply:
         """
         peak, ohms = math.sqrt(2.0) * self.open_volts, self.winding_ohms
         if average:
-            mean = 2.0 * peak / math.pi - ohms * state.current
+            mean = 2.0 * peak / math.pi - ohms * state.charging
             shown = mean * math.pi / (2.0 * math.sqrt(2.0))
         else:
             square = (

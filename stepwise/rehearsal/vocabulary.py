@@ -24,6 +24,11 @@ _LAMP_RATIO = 0.93
 """Rails while a lamp in the feed takes its share, over the rails without it [1]."""
 _IDLE_PER_KELVIN = 0.004
 """Rise of the idle current with the heatsink [1/K] (common practice, no source)."""
+_IDLE_PER_DEVICE_KELVIN = 0.03
+"""Its rise with what the power devices stand above the heatsink, where the bias is set by a
+sensor on the heatsink that knows nothing of it [1/K] (common practice, no source)."""
+_DEAD_RAIL = -0.06
+"""What a meter finds on a rail whose fuse has blown [V]."""
 _OFFSET_PER_KELVIN = 30e-6
 """Drift of the offset with the heatsink [V/K] (common practice, no source)."""
 _OSCILLATOR_VOLTS = 1.0
@@ -36,6 +41,8 @@ class Spot:
     board: Board
     instruments: Instruments
     warmth: Warmth
+    device_rise: float
+    """Of the power devices above the heatsink, when the tone went off [K]."""
     channel: Channel
     one_channel: bool
     """The prompt is about one channel, not the whole board."""
@@ -58,6 +65,11 @@ class Spot:
         """At the input terminals, at that same setting [V RMS]."""
         source = self.instruments.source_ohms()
         return _EASY_VOLTS / self._open_gain() * self.channel.terminal_share(source)
+
+    @property
+    def is_mute(self) -> bool:
+        """Whether the channel gives no signal that could be read."""
+        return not self.channel.minus_fuse_whole
 
     def _open_gain(self) -> float:
         circuit = Circuit(None, self.instruments.source_ohms())
@@ -96,6 +108,8 @@ def named_value(name: str, unit: str, spot: Spot) -> float | None:
     known = VOCABULARY.get(name)
     if known is None or known.unit != unit:
         return None
+    if spot.is_mute and name in SIGNALS:
+        return None
     return known.value(spot)
 
 
@@ -110,11 +124,22 @@ def _rail_plus(spot: Spot) -> float:
 
 
 def _rail_minus(spot: Spot) -> float:
+    if spot.one_channel and not spot.channel.minus_fuse_whole:
+        return _DEAD_RAIL
     return -spot.board.idle().minus.mean_volts
 
 
 def _idle_amps(spot: Spot) -> float:
     return spot.channel.quiescent_amps if spot.one_channel else spot.board.idle_amps
+
+
+def _idle_amps_hot(spot: Spot) -> float:
+    rise = _IDLE_PER_KELVIN * spot.heatsink_rise() + _IDLE_PER_DEVICE_KELVIN * spot.device_rise
+    return _idle_amps(spot) * (1.0 + rise)
+
+
+def _noise(spot: Spot) -> float:
+    return math.hypot(spot.channel.noise_volts, spot.channel.oscillation_volts)
 
 
 def _ripple(spot: Spot) -> float:
@@ -149,6 +174,11 @@ def _oscillator_loaded(spot: Spot) -> float:
     return _OSCILLATOR_VOLTS * resistor / (resistor + spot.instruments.source_ohms())
 
 
+SIGNALS = frozenset(
+    {"input_level", "level", "output_level", "level_open", "level_8", "level_4", "soak_level"}
+)
+"""Names that need a tone to come out."""
+
 VOCABULARY: Mapping[str, Known] = MappingProxyType(
     {
         "secondary_volts": Known("V", lambda spot: _secondary(spot, second=False)),
@@ -171,9 +201,9 @@ VOCABULARY: Mapping[str, Known] = MappingProxyType(
         "idle_current_minus": Known("A", _idle_amps),
         "idle_current_hot": Known(
             "A",
-            lambda spot: _idle_amps(spot) * (1.0 + _IDLE_PER_KELVIN * spot.heatsink_rise()),
+            _idle_amps_hot,
         ),
-        "residual_noise": Known("V", lambda spot: spot.channel.noise_volts),
+        "residual_noise": Known("V", _noise),
         "ripple": Known("V", _ripple),
         "input_level": Known("V", lambda spot: spot.input_volts()),
         "level": Known("V", lambda spot: spot.output_volts(spot.load_ohms)),

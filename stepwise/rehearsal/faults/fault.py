@@ -1,0 +1,58 @@
+"""What a fault is: a change of the rig, with what it should lead to."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
+from types import MappingProxyType
+
+from stepwise.errors import StepwiseError
+from stepwise.rehearsal.rig import Rig
+
+SEVERITIES = MappingProxyType({"mild": 0.35, "clear": 0.65, "severe": 1.0})
+"""Word -> severity."""
+
+
+class Whose(StrEnum):
+    """Where a fault sits."""
+
+    BOARD = "board"
+    SUPPLY = "supply"
+    BENCH = "bench"
+    PERSON = "person"
+
+
+class UnknownFault(StepwiseError, ValueError):
+    """A fault that cannot be rehearsed."""
+
+    def __init__(self, name: str, known: tuple[str, ...]) -> None:
+        self.name = name
+        self.known = known
+        super().__init__(name, known)
+
+    def __str__(self) -> str:
+        return f"there is no fault “{self.name}”; there are {', '.join(self.known)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One fault."""
+
+    name: str
+    whose: Whose
+    summary: str
+    """What is wrong, and where it will show. One line."""
+    flags: tuple[str, ...]
+    """Names of flags or slips, any of which is the right one."""
+    apply: Callable[[Rig, float], Rig]
+    """The rig and a severity from 0 (nothing) to 1 (plain to see) -> the faulty rig."""
+    procedure: str = "first-look"
+    """The shipped procedure in which it shows."""
+    stated: float = 1.0
+    """The severity at which the flag is promised."""
+
+
+def severity_word(severity: float) -> str:
+    """What a severity is called: the nearest of the words."""
+    return min(SEVERITIES, key=lambda word: abs(SEVERITIES[word] - severity))
