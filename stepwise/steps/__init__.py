@@ -26,7 +26,8 @@ from stepwise.steps.kind import StepKind
 from stepwise.steps.known import Known
 from stepwise.steps.note import Note, NoteFields
 from stepwise.steps.prompt import Pass, Prompt, Reading, Setting, pass_key
-from stepwise.steps.readings import ReadingsFields, ReadingsKind
+from stepwise.steps.reading_fields import ReadingsFields
+from stepwise.steps.readings import ReadingsKind
 from stepwise.steps.scene import Scene, load_name
 from stepwise.steps.square import Square, SquareFields
 from stepwise.steps.sweep import Sweep

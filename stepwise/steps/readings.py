@@ -2,75 +2,27 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
-import msgspec
-
 from stepwise.bench import load_label
-from stepwise.errors import DimensionError, NotationError
+from stepwise.errors import NotationError
 from stepwise.judge import LimitFields, Result
 from stepwise.quantities import (
     Answer,
     Expected,
     Form,
-    Uncertain,
-    check_dimension,
-    compile_expression,
-    exact,
     format_value,
     require,
     si_unit,
 )
+from stepwise.steps.balance import balance_name, check_balance, enter_balance
 from stepwise.steps.check import Checker
-from stepwise.steps.fields import FrequencyText, IdText, LoadText, NameText, StepFields
+from stepwise.steps.formula import check_formula, work_out_formula
 from stepwise.steps.kind import Readings, StepKind, holds, pass_settings
 from stepwise.steps.known import Known
 from stepwise.steps.prompt import Pass, Prompt, Setting
-from stepwise.steps.scene import Scene, load_name
+from stepwise.steps.reading_fields import DeriveAsk, ReadingAsk, ReadingsFields
+from stepwise.steps.repeat import combine_readings
+from stepwise.steps.scene import Scene
 from stepwise.steps.work import PassWork
-
-
-class ReadingAsk(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """One thing to read."""
-
-    name: NameText
-    ask: Annotated[str, msgspec.Meta(min_length=1)]
-    unit: str
-    """Unit taken when none is typed: "V", "mV", "mA", "ohm"."""
-    meter: str = ""
-    """Id of the bench's meter; empty where the value is not read from one."""
-    limit: LimitFields | None = None
-    hold: bool | tuple[IdText, ...] = False
-    """True: nothing later opens unless this is in spec. A list: only the steps named."""
-    optional: bool = False
-    load: LoadText | None = None
-    """Load to be connected; not asked where the bench lacks it or the unit cannot bear it."""
-    tone: FrequencyText | None = None
-    """Tone that is on while this is read."""
-
-
-class DeriveAsk(
-    msgspec.Struct,
-    frozen=True,
-    kw_only=True,
-    forbid_unknown_fields=True,
-    rename={"formula": "from"},
-):
-    """One thing to work out from readings."""
-
-    name: NameText
-    unit: str
-    formula: str
-    """Arithmetic on names: + - * / **, parentheses, sqrt abs log10 min max."""
-    label: str = ""
-    limit: LimitFields | None = None
-
-
-class ReadingsFields(StepFields, frozen=True, kw_only=True, tag="readings"):
-    """Named readings and what follows from them."""
-
-    readings: Annotated[tuple[ReadingAsk, ...], msgspec.Meta(min_length=1)]
-    derive: tuple[DeriveAsk, ...] = ()
 
 
 class ReadingsKind(StepKind[ReadingsFields]):
@@ -80,70 +32,48 @@ class ReadingsKind(StepKind[ReadingsFields]):
 
     def check(self, step: ReadingsFields, checker: Checker) -> None:
         """Units, tones, limits, formulas and their dimensions."""
-        here: dict[str, str] = {}
+        here: set[str] = set()
         for place, ask in enumerate(step.readings):
             path = ("readings", place)
             unit = _unit(ask.unit, (*path, "unit"), checker)
             if ask.name in here:
                 checker.add((*path, "name"), f"“{ask.name}” stands twice", "rename one")
-            here[ask.name] = unit
+            here.add(ask.name)
             checker.quantity((*path, "tone"), ask.tone, "Hz")
             checker.quantity((*path, "load"), ask.load, "ohm")
             checker.names[ask.name] = unit
             checker.limit((*path, "limit"), ask.limit, unit)
+            check_balance(ask, unit, path, checker)
         for place, derive in enumerate(step.derive):
-            self._check_derive(derive, ("derive", place), checker)
-
-    def _check_derive(
-        self, derive: DeriveAsk, path: tuple[str | int, ...], checker: Checker
-    ) -> None:
-        unit = _unit(derive.unit, (*path, "unit"), checker)
-        try:
-            expression = compile_expression(derive.formula)
-        except NotationError as error:
-            hint = f"write for instance {error.nearest}" if error.nearest else ""
-            checker.add((*path, "from"), f"“{derive.formula}” {error.reason}", hint)
-            return
-        unknown = False
-        names = dict(checker.names)
-        for name in sorted(expression.names):
-            if name.startswith("load_") and name not in names:
-                names[name] = "ohm"
-            elif name not in names:
-                unknown = True
-                checker.add(
-                    (*path, "from"),
-                    f"nothing is called “{name}”",
-                    f"readings of this step: {', '.join(sorted(checker.names))}",
-                )
-        if not unknown:
-            try:
-                check_dimension(expression, names, unit)
-            except DimensionError as error:
-                checker.add(
-                    (*path, "from"), f"gives {error.got}", f"it should give {error.expected}"
-                )
-        checker.names[derive.name] = unit
-        checker.limit((*path, "limit"), derive.limit, unit)
+            path = ("derive", place)
+            unit = _unit(derive.unit, (*path, "unit"), checker)
+            check_formula(derive, unit, (*path, "from"), checker)
+            checker.names[derive.name] = unit
+            checker.limit((*path, "limit"), derive.limit, unit)
+            check_balance(derive, unit, path, checker)
 
     def names(self, step: ReadingsFields) -> dict[str, str]:
         """Everything read and derived."""
-        units = {ask.name: _si(ask.unit) for ask in step.readings}
-        return units | {derive.name: _si(derive.unit) for derive in step.derive}
+        asks: tuple[ReadingAsk | DeriveAsk, ...] = (*step.readings, *step.derive)
+        balanced = {balance_name(ask.name): "dB" for ask in asks if ask.balance is not False}
+        return {ask.name: _si(ask.unit) for ask in asks} | balanced
 
     def meters(self, step: ReadingsFields) -> dict[str, str]:
         """The meters that the readings name."""
         return {ask.meter: _si(ask.unit) for ask in step.readings if ask.meter}
 
     def prompts(self, step: ReadingsFields, at: Pass, scene: Scene) -> tuple[Prompt, ...]:
-        """One prompt for each reading that can be taken here."""
+        """One prompt for each reading that can be taken here, as often as it is taken."""
         return tuple(
-            self._prompt(step, ask, at, scene)
+            self._prompt(step, ask, at, scene, look)
             for ask in step.readings
             if ask.load is None or scene.has_load(_load_label(ask.load))
+            for look in range(1, ask.times + 1)
         )
 
-    def _prompt(self, step: ReadingsFields, ask: ReadingAsk, at: Pass, scene: Scene) -> Prompt:
+    def _prompt(
+        self, step: ReadingsFields, ask: ReadingAsk, at: Pass, scene: Scene, look: int
+    ) -> Prompt:
         settings = list(pass_settings(at, scene))
         if ask.tone is not None:
             settings.append(Setting("tone", format_value(require(ask.tone, "Hz"), "Hz")))
@@ -153,8 +83,8 @@ class ReadingsKind(StepKind[ReadingsFields]):
         return Prompt(
             of=at,
             kind="readings",
-            point=ask.name,
-            ask=ask.ask,
+            point=_look_point(ask, look),
+            ask=ask.ask if ask.times == 1 else f"{ask.ask}, {look} of {ask.times}",
             expected=_expected(ask, scene),
             meter=meter.id if meter else "",
             settings=tuple(settings),
@@ -167,7 +97,7 @@ class ReadingsKind(StepKind[ReadingsFields]):
     def limit(self, step: ReadingsFields, at: Pass, point: str) -> tuple[LimitFields | None, str]:
         """The reading's own limit."""
         for ask in step.readings:
-            if ask.name == point:
+            if ask.name == point.partition("/")[0]:
                 return ask.limit, _si(ask.unit)
         return None, ""
 
@@ -177,11 +107,11 @@ class ReadingsKind(StepKind[ReadingsFields]):
         """The readings as judged, then what can be derived from those at hand."""
         work = PassWork(at, known, None)
         for ask in step.readings:
-            reading = readings.get(ask.name)
-            if reading is not None and reading.measure is not None:
-                work.read(reading, ask.name, ask.ask, ask.limit)
+            _enter_reading(ask, readings, work)
+            enter_balance(ask, work)
         for derive in step.derive:
-            _derive(derive, work)
+            work_out_formula(derive, work)
+            enter_balance(derive, work)
         return work.results
 
     def summary(self, step: ReadingsFields) -> str:
@@ -189,52 +119,38 @@ class ReadingsKind(StepKind[ReadingsFields]):
         return ", ".join(ask.ask for ask in step.readings)
 
 
-def _derive(derive: DeriveAsk, work: PassWork) -> None:
-    """Work out one derived result where everything that it needs was read."""
-    expression = compile_expression(derive.formula)
-    inputs: dict[str, Uncertain] = {}
-    basis: list[str] = []
-    for name in expression.names:
-        found = _lookup(name, work)
-        if found is None:
-            return
-        inputs[name], keys = found
-        basis.extend(keys)
-    try:
-        value = expression.propagate(inputs)
-    except (NotationError, ValueError):
-        return  # the readings have no such result; they stay and are judged themselves
+def _look_point(ask: ReadingAsk, look: int) -> str:
+    """The point of one look: the name itself, and name/2, name/3 for those that follow."""
+    return ask.name if look == 1 else f"{ask.name}/{look}"
+
+
+def _enter_reading(ask: ReadingAsk, readings: Readings, work: PassWork) -> None:
+    """The reading as judged; where it is taken several times, each look and their mean."""
+    looks = [
+        reading
+        for look in range(1, ask.times + 1)
+        if (reading := readings.get(_look_point(ask, look))) is not None
+        and reading.measure is not None
+    ]
+    if not looks:
+        return
+    if ask.times == 1:
+        work.read(looks[0], ask.name, ask.ask, ask.limit)
+        return
+    mean = combine_readings(looks)
     known, at = work.known, work.at
-    unit = _si(derive.unit)
+    unit = looks[0].unit
+    judgement = known.judge(mean, ask.limit, unit, at)
+    for reading in looks:
+        work.read(reading, f"{ask.name}_look", ask.ask)
+    # The last look carries the verdict on the mean, so that a hold waits for that.
+    work.rejudge(judgement)
+    label = f"{ask.ask}, mean of {len(looks)}"
+    basis = tuple(reading.key for reading in looks)
     work.results.append(
-        Result(
-            at.step,
-            at.channel,
-            at.load,
-            None,
-            derive.name,
-            value,
-            unit,
-            derive.label or derive.name.replace("_", " "),
-            known.judge(value, derive.limit, unit, at),
-            basis=tuple(dict.fromkeys(basis)),
-        )
-    )
-
-
-def _lookup(name: str, work: PassWork) -> tuple[Uncertain, tuple[str, ...]] | None:
-    """A name's value: from this pass, from an earlier step, or from the bench and unit."""
-    for result in reversed(work.results):
-        if result.name == name:
-            return result.measure, result.basis
-    earlier = work.known.find(name, work.at)
-    if earlier is not None:
-        return earlier.measure, earlier.basis
-    for load in work.known.scene.bench.loads:
-        if name == load_name(load.nominal):
-            return load.resistance, ()
-    fact = work.known.scene.facts(work.at.load).get(name)
-    return None if fact is None else (exact(fact), ())
+        Result(at.step, at.channel, at.load, ask.name, ask.name, mean, unit, label, judgement,
+               basis=basis)
+    )  # fmt: skip
 
 
 def _expected(ask: ReadingAsk, scene: Scene) -> Expected:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
-from stepwise.judge import LimitFields, Result
+from stepwise.judge import Judgement, LimitFields, Result
 from stepwise.quantities import Uncertain, propagate
 from stepwise.steps.known import Known
 from stepwise.steps.prompt import Pass, Reading
@@ -97,3 +97,7 @@ class PassWork:
     def remark(self, sentence: str) -> None:
         """Say of the result entered last how far to trust it."""
         self.results[-1] = replace(self.results[-1], remark=sentence)
+
+    def rejudge(self, judgement: Judgement) -> None:
+        """Give the result entered last another verdict: that of what it is part of."""
+        self.results[-1] = replace(self.results[-1], judgement=judgement)

@@ -197,8 +197,8 @@ def test_a_formula_of_another_kind_names_its_line() -> None:
         + 'derive = [\n{ name = "p", unit = "W", from = "v * v" },\n]\n'
     )
     assert len(lines) == 1
-    assert lines[0].startswith('p.toml:11: step "r", derive "p", from: gives ')
-    assert lines[0].endswith("it should give W (power)")
+    assert lines[0].startswith('p.toml:11: step "r", derive "p", from: “v * v” is V²')
+    assert lines[0].endswith("; it should be W (power)")
 
 
 def test_names_are_handed_on_from_step_to_step_and_not_back() -> None:

@@ -9,7 +9,7 @@ import pytest
 from stepwise.judge import LimitFields, Verdict
 from stepwise.steps import ClipFields, ReadingsFields, Scene
 from stepwise.steps.clip import ClipLimits
-from stepwise.steps.readings import ReadingAsk
+from stepwise.steps.reading_fields import ReadingAsk
 from tests.steps.conftest import Work, named
 
 CLIP = ClipFields(

@@ -12,7 +12,7 @@ from stepwise.judge import LimitFields, Verdict
 from stepwise.science import LinearSupply, predicted_ceiling, transformer_source_ohms
 from stepwise.steps import ClipFields, ReadingsFields, Scene
 from stepwise.steps.clip import ClipLimits
-from stepwise.steps.readings import ReadingAsk
+from stepwise.steps.reading_fields import ReadingAsk
 from tests.steps.conftest import Work, named, results_of
 
 CLIP = ClipFields(

@@ -19,7 +19,7 @@ from stepwise.steps import (
     starting_names,
 )
 from stepwise.steps.note import NoteAsk
-from stepwise.steps.readings import DeriveAsk, ReadingAsk
+from stepwise.steps.reading_fields import DeriveAsk, ReadingAsk
 from stepwise.steps.square import Look, SquareLimits
 from stepwise.steps.thermal import ThermalLimits
 from tests.steps.conftest import Work, named

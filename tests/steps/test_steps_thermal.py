@@ -24,7 +24,7 @@ from stepwise.steps import (
     recorded_form,
     starting_names,
 )
-from stepwise.steps.readings import DeriveAsk, ReadingAsk
+from stepwise.steps.reading_fields import DeriveAsk, ReadingAsk
 from stepwise.steps.thermal import ThermalLimits
 from tests.steps.conftest import named, results_of
 

@@ -1,0 +1,63 @@
+"""What a `readings` step may say in TOML."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import msgspec
+
+from stepwise.judge import LimitFields
+from stepwise.steps.fields import FrequencyText, IdText, LoadText, NameText, StepFields
+
+Balance = LimitFields | bool
+"""True: channels are compared. A limit: they are, and the difference is judged by it."""
+
+
+class ReadingAsk(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One thing to read."""
+
+    name: NameText
+    ask: Annotated[str, msgspec.Meta(min_length=1)]
+    unit: str
+    """Unit taken when none is typed: "V", "mV", "mA", "ohm"."""
+    meter: str = ""
+    """Id of the bench's meter; empty where the value is not read from one."""
+    limit: LimitFields | None = None
+    hold: bool | tuple[IdText, ...] = False
+    """True: nothing later opens unless this is in spec. A list: only the steps named."""
+    optional: bool = False
+    load: LoadText | None = None
+    """Load to be connected; not asked where the bench lacks it or the unit cannot bear it."""
+    tone: FrequencyText | None = None
+    """Tone that is on while this is read."""
+    times: Annotated[int, msgspec.Meta(ge=1, le=20)] = 1
+    """How often it is read, set up anew each time; what is judged is the mean."""
+    balance: Balance = False
+    """Compare this channel with the first, in dB."""
+
+
+class DeriveAsk(
+    msgspec.Struct,
+    frozen=True,
+    kw_only=True,
+    forbid_unknown_fields=True,
+    rename={"formula": "from"},
+):
+    """One thing to work out from readings, or to state."""
+
+    name: NameText
+    unit: str
+    formula: str
+    """Arithmetic on names (+ - * / **, parentheses, sqrt abs log10 min max), or a quantity such
+    as "2.83 V", which is then known by the name."""
+    label: str = ""
+    limit: LimitFields | None = None
+    balance: Balance = False
+    """Compare this channel with the first, in dB."""
+
+
+class ReadingsFields(StepFields, frozen=True, kw_only=True, tag="readings"):
+    """Named readings and what follows from them."""
+
+    readings: Annotated[tuple[ReadingAsk, ...], msgspec.Meta(min_length=1)]
+    derive: tuple[DeriveAsk, ...] = ()
