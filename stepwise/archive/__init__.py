@@ -18,6 +18,14 @@ from stepwise.archive.comparison import (
     Difference,
     Side,
 )
+from stepwise.archive.errors import ArchiveDamaged, ArchiveError
+from stepwise.archive.export import COLUMNS, Tidy, defused, write_csv, write_parquet
+from stepwise.archive.opening import (
+    INDEX_NAME,
+    local_archive,
+    open_archive,
+    with_local_archive,
+)
 from stepwise.archive.query import (
     OWN_ORDERS,
     VERDICTS,
@@ -30,9 +38,13 @@ from stepwise.archive.query import (
 from stepwise.archive.ranking import Ranking, Standing
 
 __all__ = [
+    "COLUMNS",
+    "INDEX_NAME",
     "MOST_SIDES",
     "OWN_ORDERS",
     "VERDICTS",
+    "ArchiveDamaged",
+    "ArchiveError",
     "Bearing",
     "Change",
     "ComparedCurve",
@@ -49,5 +61,12 @@ __all__ = [
     "Ranking",
     "Side",
     "Standing",
+    "Tidy",
     "compare_runs",
+    "defused",
+    "local_archive",
+    "open_archive",
+    "with_local_archive",
+    "write_csv",
+    "write_parquet",
 ]

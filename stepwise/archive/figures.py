@@ -1,0 +1,94 @@
+"""The figures that logs are sorted and ranked by: of each result the lowest and the highest.
+
+A unit has one power for each channel; what counts of several is the worse one, and which end
+is the worse depends on the result.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from stepwise.archive.entry import Entry, EntryResult
+from stepwise.archive.query import LARGEST_SIZE, MARK, PRICE
+
+PER_RATING = "power_per_va"
+_LEVEL = "level_db"
+"""Points of a sweep: a curve, no figure."""
+
+
+@dataclass(frozen=True, slots=True)
+class Extremes:
+    """The lowest and the highest of one result in one log."""
+
+    name: str
+    load: str
+    """Label of the load; empty for all loads together."""
+    label: str
+    unit: str
+    low: float
+    low_uncertainty: float | None
+    """Expanded, unit of `low`; the same for the highest."""
+    high: float
+    high_uncertainty: float | None
+
+
+def entry_figures(entry: Entry) -> tuple[Extremes, ...]:
+    """Everything that a log can be sorted and ranked by."""
+    found: dict[tuple[str, str], Extremes] = {}
+    for result in entry.results:
+        if result.name == _LEVEL:
+            continue
+        for load in dict.fromkeys(("", result.load)):
+            one = _one(result, load)
+            known = found.get((one.name, load))
+            found[one.name, load] = one if known is None else _wider(known, one)
+    figures = tuple(found.values())
+    return (*figures, *_derived(entry, figures))
+
+
+def _one(result: EntryResult, load: str) -> Extremes:
+    value = abs(result.value) if result.name in LARGEST_SIZE else result.value
+    spread = result.uncertainty
+    return Extremes(result.name, load, result.label, result.unit, value, spread, value, spread)
+
+
+def _wider(known: Extremes, one: Extremes) -> Extremes:
+    if one.unit != known.unit:
+        return known  # a procedure that uses one name for two things; the first stands
+    if one.low < known.low:
+        known = replace(known, low=one.low, low_uncertainty=one.low_uncertainty)
+    if one.high > known.high:
+        known = replace(known, high=one.high, high_uncertainty=one.high_uncertainty)
+    return known
+
+
+def _derived(entry: Entry, figures: tuple[Extremes, ...]) -> Iterator[Extremes]:
+    if entry.mark is not None:
+        value, spread = entry.mark.value, entry.mark.uncertainty
+        yield Extremes(MARK, "", "Mark out of ten", "", value, spread, value, spread)
+    if entry.price is not None:
+        unit = entry.currency
+        yield Extremes(PRICE, "", "Price", unit, entry.price, None, entry.price, None)
+    if entry.transformer:
+        for figure in figures:
+            if figure.name == "power" and figure.load:
+                yield _per_rating(figure, entry.transformer)
+
+
+def _per_rating(power: Extremes, rating: float) -> Extremes:
+    """Clean watts of one channel for each volt-ampere of the transformer."""
+
+    def share(value: float | None) -> float | None:
+        return None if value is None else value / rating
+
+    return replace(
+        power,
+        name=PER_RATING,
+        label="Clean power for each VA of the transformer",
+        unit="",
+        low=power.low / rating,
+        low_uncertainty=share(power.low_uncertainty),
+        high=power.high / rating,
+        high_uncertainty=share(power.high_uncertainty),
+    )
