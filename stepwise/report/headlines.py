@@ -1,0 +1,188 @@
+"""What stands at the top of a report: the verdict in a sentence, and the three things to know."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from stepwise.judge import Flag, Result, Severity
+from stepwise.quantities import format_value
+from stepwise.report.content import KeyFigure
+from stepwise.report.gist import Gist, gravest
+from stepwise.report.words import joined, sentence, shown_figure, shown_load, shown_place
+from stepwise.run import Review, Run
+
+_MOST_POINTS = 3
+_MOST_KEYS = 4
+
+
+def verdict_sentence(gist: Gist, review: Review) -> str:
+    """The verdict in a sentence for somebody who has never seen the program."""
+    said = _counted(gist, review)
+    if not review.complete:
+        said += "; the run is not finished, so more may follow"
+    return f"{said}."
+
+
+def _counted(gist: Gist, review: Review) -> str:
+    parts = []
+    if gist.missed:
+        miss = "misses its limit" if len(gist.missed) == 1 else "miss their limits"
+        parts.append(f"{len(gist.missed)} of {gist.judged} results {miss}")
+    if review.refused:
+        count = len(review.refused)
+        parts.append(f"{count} thing{'s' if count > 1 else ''} to be confirmed {_is(count)} not so")
+    if gist.close:
+        parts.append(f"{len(gist.close)} of {gist.judged} {_is(len(gist.close))} too close to call")
+    if parts:
+        return joined(parts)
+    if not gist.judged:
+        return "Nothing was held against a limit"
+    return f"All {gist.judged} results that have a limit are inside it"
+
+
+def _is(count: int) -> str:
+    return "is" if count == 1 else "are"
+
+
+def points(run: Run, review: Review, gist: Gist) -> tuple[str, ...]:
+    """The things that matter most, gravest first."""
+    said: list[str] = []
+    for each in _candidates(run, review, gist):
+        if each not in said:
+            said.append(each)
+        if len(said) == _MOST_POINTS:
+            break
+    return tuple(said)
+
+
+def _candidates(run: Run, review: Review, gist: Gist) -> Iterator[str]:
+    yield from _flagged(gist, (Severity.STOP, Severity.WRONG))
+    yield from _missed(gist)
+    for line in review.refused:
+        yield f"Not confirmed: {sentence(run.prompt(line.key).ask)}"
+    yield from _flagged(gist, (Severity.LOOK,))
+    yield from _too_close(gist)
+    yield from filter(None, (power_words(gist), response_words(run, gist), heat_words(gist)))
+
+
+def _flagged(gist: Gist, severities: tuple[Severity, ...]) -> Iterator[str]:
+    """One sentence for each flag, however many channels and loads it stands at."""
+    by_name: dict[str, list[Flag]] = {}
+    for flag in gist.flags:
+        if flag.severity in severities:
+            by_name.setdefault(flag.name, []).append(flag)
+    for flags in by_name.values():
+        first, *others = flags
+        places = [_place_words(flag.channel, flag.load) for flag in others]
+        also = f" The same flag stands for {joined(places)}." if all(places) and places else ""
+        yield sentence(first.says) + also
+
+
+def _place_words(channel: str | None, load: str | None) -> str:
+    if channel and not load:
+        return f"the {channel} channel"
+    return shown_place(channel, load)
+
+
+def _missed(gist: Gist) -> Iterator[str]:
+    """Results out of spec that no flag speaks of, those of one label together."""
+    flagged = {
+        (flag.step, flag.channel, flag.load)
+        for flag in gist.flags
+        if flag.severity is not Severity.NOTE
+    }
+    by_label: dict[str, list[Result]] = {}
+    for result in gist.missed:
+        if (result.step, result.channel, result.load) not in flagged:
+            by_label.setdefault(result.label, []).append(result)
+    for label, results in by_label.items():
+        yield _held_against(label, results)
+
+
+def _held_against(label: str, results: list[Result]) -> str:
+    figures = [
+        " ".join(part for part in (shown_figure(each), _at(each)) if part) for each in results
+    ]
+    limit = results[0].judgement.limit
+    wanted = f", where {limit.text} is wanted" if limit is not None else ""
+    return f"{label}: {joined(figures)}{wanted}."
+
+
+def _at(result: Result) -> str:
+    place = shown_place(result.channel, result.load)
+    return f"({place})" if place else ""
+
+
+def _too_close(gist: Gist) -> Iterator[str]:
+    by_label: dict[str, list[Result]] = {}
+    for result in gist.close:
+        by_label.setdefault(result.label, []).append(result)
+    for label, results in by_label.items():
+        yield _held_against(f"{label} is too close to call", results)
+
+
+def power_words(gist: Gist) -> str:
+    """Clean power of the weaker channel into each load, against what is claimed."""
+    if not gist.powers:
+        return ""
+    had = [f"{shown_figure(each.weakest)} into {shown_load(each.load)}" for each in gist.powers]
+    claims = [
+        f"{format_value(each.claim, 'W')} into {shown_load(each.load)}"
+        for each in gist.powers
+        if each.claim is not None
+    ]
+    weaker = " on the weaker channel" if any(len(each.clean) > 1 for each in gist.powers) else ""
+    claimed = f"; claimed {_is(len(claims))} {joined(claims)}" if claims else ""
+    return f"Clean power is {joined(had)}{weaker}{claimed}."
+
+
+def response_words(run: Run, gist: Gist) -> str:
+    """How far the response reaches before it has fallen by 3 dB."""
+    low, high = gist.low_end, gist.high_end
+    if low is None and high is None:
+        return ""
+    ends = []
+    if low is not None:
+        ends.append(f"at {shown_figure(low)} at the low end")
+    if high is not None:
+        ends.append(f"at {shown_figure(high)} at the high end")
+    either = " on whichever channel falls first" if len(run.plan.unit.channels) > 1 else ""
+    return f"The response has fallen by 3 dB {joined(ends)}{either}."
+
+
+def heat_words(gist: Gist) -> str:
+    """The hottest place."""
+    if gist.hottest is None:
+        return ""
+    place = gist.hottest.label[:1].lower() + gist.hottest.label[1:]
+    return f"The hottest place was the {place}, at {shown_figure(gist.hottest)}."
+
+
+def key_figures(gist: Gist) -> tuple[KeyFigure, ...]:
+    """The few figures that stand large, each with the gravest verdict among the channels."""
+    return tuple(_keys(gist))[:_MOST_KEYS]
+
+
+def _keys(gist: Gist) -> Iterator[KeyFigure]:
+    for each in gist.powers[:2]:
+        worst = gravest(each.clean)
+        claim = f"claimed {format_value(each.claim, 'W')}" if each.claim is not None else ""
+        yield KeyFigure(
+            f"Clean power, {shown_load(each.load)}",
+            shown_figure(each.weakest),
+            claim or _channel(each.weakest),
+            worst.judgement if worst is not None else None,
+        )
+    for label, result in (
+        ("-3 dB, low end", gist.low_end),
+        ("-3 dB, high end", gist.high_end),
+        ("Hottest place", gist.hottest),
+        ("DC at the output", gist.offset),
+    ):
+        if result is not None:
+            note = result.label if result is gist.hottest else _channel(result)
+            yield KeyFigure(label, shown_figure(result), note, result.judgement)
+
+
+def _channel(result: Result) -> str:
+    return f"{result.channel} channel" if result.channel else ""

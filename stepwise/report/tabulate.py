@@ -1,0 +1,76 @@
+"""Results as rows and columns: a row for each thing, a column for each channel."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from stepwise.judge import Result
+from stepwise.report.content import Cell, Table
+from stepwise.report.words import shown_figure, shown_load
+
+NOT_READ = Cell("—", is_figure=True)
+"""What stands where there is no result."""
+
+_Row = tuple[str, str | None, str | None]
+"""Label, load, point: what makes results of several channels one row."""
+
+
+def figure_cell(result: Result | None) -> Cell:
+    """A result in figures with its verdict and its place in the limit."""
+    if result is None:
+        return NOT_READ
+    limit = result.judgement.limit
+    if limit is None:
+        return Cell(shown_figure(result), is_figure=True)
+    at = limit.position(result.value)
+    reach = abs(limit.position(result.value + result.measure.expanded_uncertainty) - at)
+    return Cell(shown_figure(result), result.judgement, is_figure=True, bar=(at, reach))
+
+
+def by_channel(caption: str, results: Sequence[Result]) -> Table | None:
+    """Results with a column for each channel that has any; None without results.
+
+    Args:
+        caption: What the table shows.
+        results: In the order in which their rows shall stand.
+    """
+    if not results:
+        return None
+    channels = tuple(dict.fromkeys(result.channel for result in results))
+    rows: dict[_Row, dict[str | None, Result]] = {}
+    for result in results:
+        rows.setdefault(_row_of(result), {})[result.channel] = result
+    has_loads = any(load for _, load, _ in rows)
+    has_limits = any(result.judgement.limit is not None for result in results)
+    heads = ["What", *(["Load"] if has_loads else [])]
+    first = len(heads)
+    heads += [channel or "Result" for channel in channels]
+    if has_limits:
+        heads.append("Limit")
+    made = tuple(
+        _row(row, found, channels, has_loads=has_loads, has_limits=has_limits)
+        for row, found in rows.items()
+    )
+    return Table(caption, tuple(heads), made, frozenset(range(first, first + len(channels))))
+
+
+def _row_of(result: Result) -> _Row:
+    return (result.label, result.load, result.point)
+
+
+def _row(
+    row: _Row,
+    found: dict[str | None, Result],
+    channels: Sequence[str | None],
+    *,
+    has_loads: bool,
+    has_limits: bool,
+) -> tuple[Cell, ...]:
+    label, load, _ = row
+    cells = [Cell(label), *([Cell(shown_load(load))] if has_loads else [])]
+    cells += [figure_cell(found.get(channel)) for channel in channels]
+    if has_limits:
+        limits = (each.judgement.limit for each in found.values())
+        texts = tuple(dict.fromkeys(limit.text for limit in limits if limit is not None))
+        cells.append(Cell("; ".join(texts)))
+    return tuple(cells)

@@ -1,0 +1,56 @@
+"""Small words that every form of a report shares."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from stepwise.judge import Result
+from stepwise.quantities import format_uncertain
+
+_MINUTE = 60.0
+_HOUR = 3600.0
+
+
+def shown_load(load: str | None) -> str:
+    """A load as people write it: "8 Ω"; empty for none."""
+    return load.replace("ohm", "Ω") if load else ""
+
+
+def shown_place(channel: str | None, load: str | None) -> str:
+    """Where something was read: "left · 8 Ω"."""
+    return " · ".join(part for part in (channel, shown_load(load)) if part)
+
+
+def shown_figure(result: Result) -> str:
+    """A result with its expanded uncertainty."""
+    return format_uncertain(result.measure, result.unit)
+
+
+def joined(words: Sequence[str]) -> str:
+    """The words in a row: "a, b and c"."""
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def shown_instant(at: str | None) -> str:
+    """An instant of the journal to the minute: "2026-03-14 10:00 UTC"."""
+    return f"{at[:10]} {at[11:16]} UTC" if at else ""
+
+
+def shown_span(start: str | None, end: str | None) -> str:
+    """How long it took: "12 min", "1 h 05 min"; empty where either end is missing."""
+    if not start or not end:
+        return ""
+    seconds = (datetime.fromisoformat(end) - datetime.fromisoformat(start)).total_seconds()
+    if seconds < _MINUTE:
+        return f"{seconds:.0f} s"
+    minutes = round(seconds / _MINUTE)
+    hours, rest = divmod(minutes, 60)
+    return f"{hours} h {rest:02d} min" if seconds >= _HOUR else f"{minutes} min"
+
+
+def sentence(text: str) -> str:
+    """The text with a full stop, unless it ends a sentence already."""
+    return text if text.endswith((".", "!", "?", "…", "”")) else f"{text}."
