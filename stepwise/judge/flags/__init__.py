@@ -2,7 +2,8 @@
 
 One file a family; each exports `find(findings) -> Iterator[Flag]` and is listed in `FAMILIES`.
 A family looks at results by name and never asks where they came from, so the same flags are
-found live, in a finished log and in a comparison.
+found live, in a finished log and in a comparison. `FLAGS` names every flag; `absorb` says which
+ones stand in for which.
 """
 
 from __future__ import annotations
@@ -11,27 +12,71 @@ from collections.abc import Callable, Iterator
 
 from stepwise.judge.findings import Findings
 from stepwise.judge.flag import SEVERITY_ORDER, Flag
-from stepwise.judge.flags import channels, heat, offset, power, response, shock, tone
+from stepwise.judge.flags import (
+    channels,
+    claims,
+    energy,
+    heat,
+    idle,
+    instruments,
+    levels,
+    offset,
+    output,
+    protection,
+    rails,
+    reference,
+    reservoir,
+    response,
+    response_form,
+    shock,
+    square_sweep,
+    stability,
+    supply,
+    swing,
+    tone,
+)
+from stepwise.judge.flags.absorb import absorbed
+from stepwise.judge.flags.catalogue import FLAGS, FlagKind
 
 FAMILIES: tuple[Callable[[Findings], Iterator[Flag]], ...] = (
     shock.find,
+    reservoir.find,
     offset.find,
+    protection.find,
     tone.find,
     heat.find,
-    power.find,
+    idle.find,
+    swing.find,
+    rails.find,
+    levels.find,
+    energy.find,
+    square_sweep.find,
+    reference.find,
+    supply.find,
+    output.find,
+    claims.find,
+    stability.find,
     response.find,
+    response_form.find,
     channels.find,
+    instruments.find,
 )
 """Every family; a new one is registered here and nowhere else."""
 
+_RANK = {name: place for place, name in enumerate(FLAGS)}
+
 
 def find_flags(findings: Findings) -> tuple[Flag, ...]:
-    """All flags, worst first; the same one is said once."""
+    """All flags, by harm and then by what to do first; the same thing is said once."""
     unique: dict[tuple[str, str, str | None, str | None], Flag] = {}
     for find in FAMILIES:
         for flag in find(findings):
             unique.setdefault(flag.identity, flag)
-    return tuple(sorted(unique.values(), key=lambda flag: SEVERITY_ORDER.index(flag.severity)))
+    return tuple(sorted(absorbed(list(unique.values())), key=_order))
 
 
-__all__ = ["FAMILIES", "find_flags"]
+def _order(flag: Flag) -> tuple[int, int]:
+    return SEVERITY_ORDER.index(flag.severity), _RANK[flag.name]
+
+
+__all__ = ["FAMILIES", "FLAGS", "FlagKind", "find_flags"]

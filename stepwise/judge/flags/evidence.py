@@ -1,15 +1,32 @@
-"""Printing the numbers that speak for a flag."""
+"""Printing the numbers that speak for a flag, and the words that say where."""
 
 from __future__ import annotations
 
-from stepwise.judge.findings import Result
+from stepwise.judge.findings import Findings, Result
 from stepwise.judge.flag import Evidence
-from stepwise.quantities import format_uncertain
+from stepwise.quantities import Uncertain, format_uncertain, format_value
 
 
 def of(result: Result) -> Evidence:
     """A result as evidence: its label and its figure with uncertainty."""
     return Evidence(result.label, format_uncertain(result.measure, result.unit))
+
+
+def here(result: Result) -> Evidence:
+    """A result as evidence among those of other channels and loads: with its place."""
+    place = ", ".join(part for part in (result.channel, load_text(result.load)) if part)
+    name = f"{result.label} ({place})" if place else result.label
+    return Evidence(name, format_uncertain(result.measure, result.unit))
+
+
+def of_measure(name: str, measure: Uncertain, unit: str) -> Evidence:
+    """A value that the flag itself worked out."""
+    return Evidence(name, format_uncertain(measure, unit))
+
+
+def of_value(name: str, value: float, unit: str) -> Evidence:
+    """A value without an uncertainty of its own: an expectation, a rating."""
+    return Evidence(name, format_value(value, unit, digits=3))
 
 
 def edge(result: Result) -> Evidence:
@@ -18,6 +35,35 @@ def edge(result: Result) -> Evidence:
     return Evidence("Limit", limit.text if limit is not None else "none")
 
 
+def limit_of(result: Result) -> tuple[Evidence, ...]:
+    """Its limit, or nothing where it has none."""
+    return (edge(result),) if result.judgement.limit is not None else ()
+
+
 def channel_words(result: Result) -> str:
     """The channel as the end of a phrase, or nothing."""
     return f" on the {result.channel} channel" if result.channel else ""
+
+
+def load_text(load: str | None) -> str:
+    """A load for people: "8 Ω"; nothing where there is none."""
+    return load.replace("ohm", "Ω") if load else ""
+
+
+def load_words(result: Result) -> str:
+    """The load as the end of a phrase, or nothing."""
+    return f" into {load_text(result.load)}" if result.load else ""
+
+
+def beside(result: Result, findings: Findings, *names: str) -> list[Result]:
+    """Results of those names in the same pass, as far as they are there."""
+    where = {"step": result.step, "channel": result.channel, "load": result.load}
+    found = (findings.first(name, **where) for name in names)
+    return [each for each in found if each is not None]
+
+
+def keys_of(*results: Result | None) -> tuple[str, ...]:
+    """Keys behind the results in that order, each once; the first is the one to take again."""
+    return tuple(
+        dict.fromkeys(key for result in results if result is not None for key in result.basis)
+    )

@@ -1,32 +1,69 @@
-"""The tone: how long it was on."""
+"""The tone: how long it was on, and how long the board rested before."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from stepwise.judge.findings import Findings
+from stepwise.judge.findings import Findings, ToneSpan
 from stepwise.judge.flag import Evidence, Flag, Severity
 from stepwise.quantities import format_value
 
 
 def find(findings: Findings) -> Iterator[Flag]:
-    """A tone that was, or is, on for longer than the procedure allows."""
+    """A tone on for longer than the procedure allows; rests that were not kept."""
     for span in findings.tones:
-        if span.allowed_seconds is None or span.seconds <= span.allowed_seconds:
+        if span.allowed_seconds is not None and span.seconds > span.allowed_seconds:
+            yield _too_long(span, span.allowed_seconds)
+    yield from _hurried(findings.tones)
+
+
+def _too_long(span: ToneSpan, allowed: float) -> Flag:
+    return Flag(
+        name="tone-too-long",
+        severity=Severity.WRONG if span.running else Severity.LOOK,
+        step=span.step,
+        channel=span.channel,
+        load=span.load,
+        says=f"The tone {'has been' if span.running else 'was'} on for "
+        f"{format_value(span.seconds, 's', digits=2)}.",
+        evidence=(
+            Evidence("On", format_value(span.seconds, "s", digits=2)),
+            Evidence("Allowed", format_value(allowed, "s")),
+        ),
+        likely=("Readings took longer than planned",),
+        next_try="Tone off. Let it cool before the next pass: rails and heat read while hot "
+        "are worse than the board is.",
+    )
+
+
+def _hurried(tones: tuple[ToneSpan, ...]) -> Iterator[Flag]:
+    """Once for a step: the shortest of its rests.
+
+    The tone counts as off from the last reading of a pass and as on from the first of the next,
+    so the true rest was shorter still.
+    """
+    shortest: dict[str, ToneSpan] = {}
+    for span in tones:
+        if span.rested is None or span.wanted_rest is None or span.rested >= span.wanted_rest:
             continue
+        best = shortest.get(span.step)
+        if best is None or span.rested < (best.rested or 0.0):
+            shortest[span.step] = span
+    for span in shortest.values():
+        rested, wanted = max(span.rested or 0.0, 0.0), span.wanted_rest or 0.0
         yield Flag(
-            name="tone-too-long",
-            severity=Severity.WRONG if span.running else Severity.LOOK,
+            name="rest-not-kept",
+            severity=Severity.LOOK,
             step=span.step,
-            channel=span.channel,
-            load=span.load,
-            says=f"The tone {'has been' if span.running else 'was'} on for "
-            f"{format_value(span.seconds, 's', digits=2)}.",
+            channel=None,
+            load=None,
+            says=f"The board rested for {format_value(rested, 's', digits=2)} between two passes, "
+            f"not for {format_value(wanted, 's')}: heat and sag add up from pass to pass.",
             evidence=(
-                Evidence("On", format_value(span.seconds, "s", digits=2)),
-                Evidence("Allowed", format_value(span.allowed_seconds, "s")),
+                Evidence("Rested", format_value(rested, "s", digits=2)),
+                Evidence("Wanted", format_value(wanted, "s")),
             ),
-            likely=("Readings took longer than planned",),
-            next_try="Tone off. Let it cool before the next pass: rails and heat read while hot "
-            "are worse than the board is.",
+            likely=("The next pass was begun at once",),
+            next_try="Wait out the rest before the next pass; take the later pass again if its "
+            "power is close to its limit.",
         )

@@ -1,0 +1,76 @@
+"""A sweep as flags see it: its points in the order of their frequencies, and its two ends."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from stepwise.errors import NotationError
+from stepwise.judge.findings import Findings, Result
+from stepwise.quantities import require
+
+
+@dataclass(frozen=True, slots=True)
+class SweepRow:
+    """One sweep of one channel."""
+
+    step: str
+    channel: str | None
+    points: tuple[tuple[float, Result], ...]
+    """Frequency [Hz], ascending, and level [dB]."""
+    corner_low: Result | None
+    """Corner, or natural frequency of a second-order end [Hz]."""
+    q_low: Result | None
+    corner_high: Result | None
+    minus_3db_high: Result | None
+
+
+def sweep_row(findings: Findings, channel: str | None) -> SweepRow | None:
+    """The latest sweep of a channel; one made for no channel in particular serves all."""
+    step = None
+    for level in findings.named("level_db"):
+        if level.channel in (None, channel):
+            step = (level.step, level.channel)
+    return _row(findings, *step) if step is not None else None
+
+
+def sweep_rows(findings: Findings) -> Iterator[SweepRow]:
+    """Every sweep, in the order of the procedure."""
+    places = dict.fromkeys((each.step, each.channel) for each in findings.named("level_db"))
+    for step, channel in places:
+        yield _row(findings, step, channel)
+
+
+def _row(findings: Findings, step: str, channel: str | None) -> SweepRow:
+    def one(name: str) -> Result | None:
+        return findings.first(name, step=step, channel=channel)
+
+    read = findings.named("level_db", step=step, channel=channel)
+    points = [(hertz, level) for level in read if (hertz := point_hertz(level)) is not None]
+    return SweepRow(
+        step, channel, tuple(sorted(points, key=lambda point: point[0])),
+        one("corner_low"), one("q_low"), one("corner_high"), one("minus_3db_high"),
+    )  # fmt: skip
+
+
+def point_hertz(result: Result) -> float | None:
+    """Frequency of a point of a sweep [Hz]."""
+    return _hertz(result.point)
+
+
+def square_hertz(result: Result) -> float | None:
+    """Frequency of the square wave that something was seen on [Hz]: tone/capacitor/what."""
+    return _hertz((result.point or "").split("/")[0])
+
+
+def square_capacitor(result: Result) -> str | None:
+    """The capacitor across the load that something was seen with; None for none."""
+    parts = (result.point or "").split("/")
+    return parts[1] if len(parts) > 1 and parts[1] != "none" else None
+
+
+def _hertz(text: str | None) -> float | None:
+    try:
+        return require(text, "Hz") if text else None
+    except NotationError:
+        return None
