@@ -17,7 +17,6 @@ from stepwise.errors import StepwiseError
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from stepwise.rehearsal import RehearsalBench
     from stepwise.run import AnsweringBench, Outcome, Plan, Run
     from stepwise.steps import Prompt
 
@@ -51,18 +50,16 @@ def _planned(plan: Plan) -> timedelta:
     return timedelta(minutes=plan.procedure.minutes or 0)
 
 
-def _print(run: Run, bench: RehearsalBench) -> int:
+def _print(run: Run, bench: AnsweringBench) -> int:
     """The sheet, what was in it, and alone on the last line the log's folder."""
-    from stepwise.rehearsal import noticed_in
     from stepwise.report import hanging, sheet_text
 
     print(sheet_text(run))
-    revealed = bench.reveal(noticed_in(run))
+    revealed = bench.reveal(run)
     if revealed:
         print("What was in it")
-    for fault in revealed:
-        print_lines(hanging(f"{fault.says} {fault.outcome}", "   ", "     "))
-    if revealed:
+        for text in revealed:
+            print_lines(hanging(text, "   ", "     "))
         print()
     print(run.folder)
     return verdict_code(run)

@@ -49,6 +49,41 @@ class Mode:
 
 
 @dataclass(frozen=True, slots=True)
+class Network:
+    """A rational function of s/_SCALE, highest power first."""
+
+    numerator: tuple[float, ...]
+    denominator: tuple[float, ...]
+
+    def response(self, hertz: float) -> complex:
+        """Output over the oscillator's unloaded volts [1], with its phase.
+
+        Args:
+            hertz: Frequency [Hz], > 0.
+        """
+        s = 2j * math.pi * hertz / _SCALE
+        return _evaluate(self.numerator, s) / _evaluate(self.denominator, s)
+
+    def modes(self) -> tuple[Mode, ...]:
+        """The step response as a sum of exponentials: a step of 1 V from the oscillator.
+
+        Source:
+            Partial fractions of H(s)/s: weight N(p) / (p D'(p)) at each simple pole. The
+            coupling capacitor's zero at the origin leaves no constant.
+        """
+        import numpy as np
+
+        slope = tuple(np.polyder(np.array(self.denominator)))
+        return tuple(
+            Mode(
+                complex(_evaluate(self.numerator, pole) / (pole * _evaluate(slope, pole))),
+                complex(pole) * _SCALE,
+            )
+            for pole in np.roots(self.denominator)
+        )
+
+
+@dataclass(frozen=True, slots=True)
 class Channel:
     """One channel of an amplifier."""
 
@@ -107,9 +142,7 @@ class Channel:
             hertz: Frequency [Hz], > 0.
             circuit: What it is wired to.
         """
-        s = 2j * math.pi * hertz / _SCALE
-        numerator, denominator = self._polynomials(circuit)
-        return complex(_evaluate(numerator, s) / _evaluate(denominator, s))
+        return self.network(circuit).response(hertz)
 
     def terminal_share(self, source_ohms: float) -> float:
         """Volts at the input terminals over the oscillator's unloaded volts, mid band [1]."""
@@ -117,33 +150,30 @@ class Channel:
 
     def high_corner_hertz(self, circuit: Circuit) -> float:
         """Frequency at which the level is 3.01 dB under that at 1 kHz [Hz], by bisection."""
-        wanted = abs(self.response(1e3, circuit)) / math.sqrt(2.0)
+        network = self.network(circuit)
+        wanted = abs(network.response(1e3)) / math.sqrt(2.0)
         low, high = 1e3, 1e7
         for _ in range(100):
             middle = math.sqrt(low * high)
-            if abs(self.response(middle, circuit)) > wanted:
+            if abs(network.response(middle)) > wanted:
                 low = middle
             else:
                 high = middle
         return math.sqrt(low * high)
 
     def modes(self, circuit: Circuit) -> tuple[Mode, ...]:
-        """The step response as a sum of exponentials: a step of 1 V from the oscillator.
+        """The step response as a sum of exponentials: a step of 1 V from the oscillator."""
+        return self.network(circuit).modes()
 
-        Source:
-            Partial fractions of H(s)/s: weight N(p) / (p D'(p)) at each simple pole. The
-            coupling capacitor's zero at the origin leaves no constant.
+    def network(self, circuit: Circuit) -> Network:
+        """The whole way from the oscillator to the load.
+
+        Args:
+            circuit: What it is wired to.
         """
-        import numpy as np
-
         numerator, denominator = self._polynomials(circuit)
-        slope = np.polyder(denominator)
-        return tuple(
-            Mode(
-                complex(_evaluate(numerator, pole) / (pole * _evaluate(slope, pole))),
-                complex(pole) * _SCALE,
-            )
-            for pole in np.roots(denominator)
+        return Network(
+            tuple(float(each) for each in numerator), tuple(float(each) for each in denominator)
         )
 
     def _polynomials(self, circuit: Circuit) -> tuple[Poly, Poly]:
@@ -218,8 +248,8 @@ def _time(hertz: float) -> float:
     return _SCALE / (2.0 * math.pi * hertz)
 
 
-def _evaluate(polynomial: Poly, at: complex) -> complex:
+def _evaluate(polynomial: tuple[float, ...], at: complex) -> complex:
     value = 0j
     for coefficient in polynomial:
-        value = value * at + float(coefficient)
+        value = value * at + coefficient
     return value

@@ -16,12 +16,12 @@ from stepwise.rehearsal.meters import Instruments, Shown
 from stepwise.rehearsal.mistakes import Person
 from stepwise.rehearsal.operation import CleanLevels
 from stepwise.rehearsal.place import load_of, tone_of
-from stepwise.rehearsal.reveal import Revealed, reveal
+from stepwise.rehearsal.reveal import noticed_in, reveal
 from stepwise.rehearsal.rig import Rig
 from stepwise.rehearsal.seen import is_so
 from stepwise.rehearsal.signals import Signals, is_averaging
 from stepwise.rehearsal.vocabulary import Spot, named_value
-from stepwise.run import Card
+from stepwise.run import Card, Run
 from stepwise.steps import Prompt, Setting
 
 _REMARK = "Taken on the simulated bench"
@@ -105,13 +105,15 @@ class RehearsalBench:
         shown = self._look(prompt, card)
         return () if shown is None else (Setting(shown.instrument, shown.display),)
 
-    def reveal(self, noticed: Sequence[str]) -> tuple[Revealed, ...]:
-        """The faults that were in it, and which of them were noticed.
+    def reveal(self, run: Run) -> tuple[str, ...]:
+        """The faults that were in it, and whether the run noticed them: one text for each.
 
         Args:
-            noticed: Names of the flags and slips of the run.
+            run: The run that was answered here, with its flags and slips.
         """
-        return reveal(self.faults, noticed)
+        return tuple(
+            f"{fault.says} {fault.outcome}" for fault in reveal(self.faults, noticed_in(run))
+        )
 
     def clock(self, start: datetime) -> Callable[[], datetime]:
         """A clock that runs with the simulated time.

@@ -62,6 +62,7 @@ class History:
         self._powered = False
         self._soaking: Mapping[str, float] | None = None
         self._device_watts = 0.0
+        self._known_watts: dict[tuple[float, float, str | None, int], Mapping[str, float]] = {}
 
     def see(self, prompt: Prompt, card: Card) -> None:
         """A prompt is in hand: time passes once for it, however often it is looked at."""
@@ -144,7 +145,15 @@ class History:
     def _driven_watts(
         self, peak: float, load_ohms: float, channel: str | None, driven: int
     ) -> Mapping[str, float]:
-        """Where the watts go with so many channels driven alike."""
+        """Where the watts go with so many channels driven alike; worked out once."""
+        known = (peak, load_ohms, channel, driven)
+        if known not in self._known_watts:
+            self._known_watts[known] = self._where_watts_go(*known)
+        return self._known_watts[known]
+
+    def _where_watts_go(
+        self, peak: float, load_ohms: float, channel: str | None, driven: int
+    ) -> Mapping[str, float]:
         one = self.board.stage(channel, load_ohms).at(peak)
         idle = self.board.idle_amps
         current = idle + driven * (one.plus.current - idle)

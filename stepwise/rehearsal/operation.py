@@ -12,8 +12,10 @@ from dataclasses import dataclass
 from stepwise.rehearsal.amplifier import Channel
 from stepwise.rehearsal.supply import DualSupply, RailState
 
-_HALVINGS = 44
-"""From fifty volts down to picovolts."""
+_HALVINGS = 36
+"""From fifty volts down to a nanovolt."""
+_PEAK_HALVINGS = 28
+"""From fifty times the limit down to a part in five millions of it."""
 _ROUNDS = 60
 _SETTLED = 1e-7
 """Far below what any pointer shows [V]."""
@@ -182,7 +184,7 @@ def _peak_for_thd(thd_percent: float, plus_limit: float, minus_limit: float) -> 
 
     ratio = minus_limit / plus_limit
     low, high = min(1.0, ratio), 50.0
-    for _ in range(_HALVINGS):
+    for _ in range(_PEAK_HALVINGS):
         middle = 0.5 * (low + high)
         if thd_for_overdrive(middle, ratio) < thd_percent:
             low = middle

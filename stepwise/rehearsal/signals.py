@@ -6,7 +6,7 @@ import math
 
 from stepwise.bench import Bench, Detector, Meter
 from stepwise.quantities import Answer
-from stepwise.rehearsal.amplifier import Circuit
+from stepwise.rehearsal.amplifier import Channel, Circuit, Network
 from stepwise.rehearsal.board import Board
 from stepwise.rehearsal.meters import Instruments, Shown
 from stepwise.rehearsal.operation import CleanLevels, Stage, Working
@@ -46,6 +46,15 @@ class Signals:
         self.bench = bench
         self.instruments = instruments
         self._levels = levels
+        self._networks: dict[tuple[Channel, Circuit], Network] = {}
+
+    def _network(self, stage: Stage, across_farads: float = 0.0) -> Network:
+        """The channel with its load, worked out once: a sweep asks for it at every frequency."""
+        circuit = Circuit(stage.load_ohms, self.instruments.source_ohms(), across_farads)
+        known = (stage.channel, circuit)
+        if known not in self._networks:
+            self._networks[known] = stage.channel.network(circuit)
+        return self._networks[known]
 
     def _stage(self, prompt: Prompt) -> Stage | None:
         """The driven channel with its load; the kindest load where none is named.
@@ -127,11 +136,10 @@ class Signals:
 
     def _response(self, stage: Stage, prompt: Prompt, reference_volts: float) -> float:
         """The channel's level over its level at 1 kHz [1]."""
-        circuit = Circuit(stage.load_ohms, self.instruments.source_ohms())
-        hertz, channel = tone_of(prompt), stage.channel
-        ratio = abs(channel.response(hertz, circuit)) / abs(channel.response(1e3, circuit))
+        hertz, network = tone_of(prompt), self._network(stage)
+        ratio = abs(network.response(hertz)) / abs(network.response(1e3))
         slope = 2.0 * math.pi * hertz * math.sqrt(2.0) * reference_volts * ratio
-        return ratio * slewed_level_ratio(channel.slew_volts_per_s / slope)
+        return ratio * slewed_level_ratio(stage.channel.slew_volts_per_s / slope)
 
     def square(self, prompt: Prompt, _card: Card, at: str) -> Shown | None:
         """What is looked for in a square wave."""
@@ -156,10 +164,8 @@ class Signals:
 
     def _picture(self, stage: Stage, look: Look, height_volts: float) -> Picture | None:
         """The trace; None where the amplifier oscillates."""
-        circuit = Circuit(stage.load_ohms, self.instruments.source_ohms(), look.across_farads)
-        modes = stage.channel.modes(circuit)
         try:
-            picture = square_picture(modes, look.hertz)
+            picture = square_picture(self._network(stage, look.across_farads).modes(), look.hertz)
         except ValueError:
             return None
         slew = stage.channel.slew_volts_per_s

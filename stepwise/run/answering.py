@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from stepwise.run.outcome import Card
 from stepwise.steps import Prompt, Setting
+
+if TYPE_CHECKING:
+    from stepwise.run.run import Run
 
 
 class AnsweringBench(Protocol):
@@ -19,4 +22,11 @@ class AnsweringBench(Protocol):
 
     def panel(self, prompt: Prompt, card: Card) -> tuple[Setting, ...]:
         """What the instruments show now: which one, and what it shows."""
+        ...
+
+    def reveal(self, run: Run) -> tuple[str, ...]:
+        """What was wrong with it all along, and whether this run noticed: one text for each.
+
+        To be shown at the end, never before; empty where nothing was wrong.
+        """
         ...
