@@ -6,6 +6,10 @@ from it that a journal does not say. The values of this room know no database: `
 brings it in when it is asked for. Nothing here prints.
 """
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from stepwise.archive.compare import MOST_SIDES, compare_runs
 from stepwise.archive.comparison import (
     Bearing,
@@ -18,12 +22,15 @@ from stepwise.archive.comparison import (
     Difference,
     Side,
 )
+from stepwise.archive.comparison_record import comparison_record
+from stepwise.archive.entry import log_identity
 from stepwise.archive.errors import ArchiveDamaged, ArchiveError
 from stepwise.archive.export import COLUMNS, Tidy, defused, write_csv, write_parquet
 from stepwise.archive.opening import (
     INDEX_NAME,
     local_archive,
     open_archive,
+    rebuild_local,
     with_local_archive,
 )
 from stepwise.archive.query import (
@@ -37,12 +44,16 @@ from stepwise.archive.query import (
 )
 from stepwise.archive.ranking import Ranking, Standing
 
+if TYPE_CHECKING:
+    from stepwise.archive.archive import Archive
+
 __all__ = [
     "COLUMNS",
     "INDEX_NAME",
     "MOST_SIDES",
     "OWN_ORDERS",
     "VERDICTS",
+    "Archive",
     "ArchiveDamaged",
     "ArchiveError",
     "Bearing",
@@ -63,9 +74,12 @@ __all__ = [
     "Standing",
     "Tidy",
     "compare_runs",
+    "comparison_record",
     "defused",
     "local_archive",
+    "log_identity",
     "open_archive",
+    "rebuild_local",
     "with_local_archive",
     "write_csv",
     "write_parquet",

@@ -161,6 +161,15 @@ def read_entry(folder: Path) -> Entry:
     return _entry(folder, record, sha256(first).hexdigest(), content)
 
 
+def log_identity(folder: Path) -> str:
+    """What tells a log from all others, wherever a copy of it lies.
+
+    Args:
+        folder: Of the log.
+    """
+    return read_entry(folder).identity
+
+
 def _unreadable(folder: Path, problem: str) -> Entry:
     mark = sha256(f"{problem} {folder.name}".encode(errors="backslashreplace")).hexdigest()
     return Entry(mark, mark, 0, 0, folder.name, problem=problem, words=folder.name.casefold())
@@ -315,11 +324,17 @@ def _result(data: Mapping[str, object]) -> EntryResult | None:
         name=name,
         label=_text(data, "label") or name,
         value=value,
-        uncertainty=_number(data, "uncertainty"),
+        uncertainty=_expanded(data),
         unit=_text(data, "unit"),
         verdict=_text(data, "verdict"),
         probability=_number(data, "probability"),
     )
+
+
+def _expanded(data: Mapping[str, object]) -> float | None:
+    """The expanded uncertainty; journals of the first version kept the standard one, k = 2."""
+    expanded, standard = _number(data, "uncertainty"), _number(data, "standard_uncertainty")
+    return expanded if expanded is not None or standard is None else 2.0 * standard
 
 
 def _result_place(data: Mapping[str, object]) -> Place:

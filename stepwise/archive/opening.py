@@ -87,6 +87,28 @@ def with_local_archive(logs: Path, use: Callable[[Archive], T]) -> tuple[T, tupl
         archive.close()
 
 
+def rebuild_local(logs: Path) -> int:
+    """Make the index of a folder of logs anew from their journals; gives how many were read.
+
+    Raises:
+        ArchiveError: The index cannot be written.
+        JournalError: The folder of the logs cannot be listed.
+    """
+    local_archive(logs).close()  # a file of another program is set aside by this
+    for name in _files(logs / INDEX_NAME):
+        try:
+            name.unlink(missing_ok=True)
+        except OSError as error:
+            raise ArchiveError(str(name), f"cannot be made anew: {error.strerror}") from error
+    with local_archive(logs) as archive:
+        return archive.refresh().read
+
+
+def _files(path: Path) -> tuple[Path, ...]:
+    """The file of an index and those that SQLite keeps beside it."""
+    return (path, *(path.with_name(path.name + each) for each in ("-wal", "-shm", "-journal")))
+
+
 def _anew(path: Path, logs: Path, damage: ArchiveDamaged) -> Archive:
     from stepwise.archive.archive import Archive
     from stepwise.archive.engine import file_engine
@@ -106,8 +128,8 @@ def _set_aside(path: Path) -> Path:
         number += 1
     try:
         path.rename(aside)
-        for ending in ("-wal", "-shm", "-journal"):
-            path.with_name(path.name + ending).unlink(missing_ok=True)
+        for beside in _files(path)[1:]:
+            beside.unlink(missing_ok=True)
     except OSError as error:
         reason = f"it is broken and cannot be set aside: {error.strerror}"
         raise ArchiveError(str(path), reason) from error

@@ -5,6 +5,12 @@ from __future__ import annotations
 import argparse
 
 from stepwise import __version__
+from stepwise.cli.archive_arguments import (
+    archive_arguments,
+    compare_arguments,
+    logs_arguments,
+    rank_arguments,
+)
 
 _LOG = "a log: its folder, the folder's name within the logs, or “last”"
 
@@ -29,7 +35,10 @@ def parser() -> argparse.ArgumentParser:
         _command(commands, "transcribe", "transcribe", "enter a run from a table of readings")
     )
     _show(_command(commands, "show", "show", "print a log"))
-    _command(commands, "logs", "list_logs", "list the logs")
+    logs_arguments(_command(commands, "logs", "logs", "find logs and list them"))
+    compare_arguments(_command(commands, "compare", "compare", "lay logs side by side"))
+    rank_arguments(_command(commands, "rank", "rank", "say where a unit stands among all"))
+    archive_arguments(_command(commands, "archive", "archive", "share and export the logs"))
     _command(commands, "procedures", "list_procedures", "list what can be run")
     _check(_command(commands, "check", "check", "check procedures, units, benches and logs"))
     return top

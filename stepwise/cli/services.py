@@ -12,6 +12,9 @@ from stepwise.errors import FileProblems, Problem, StepwiseError
 from stepwise.tui import Choice, FileKind, LogEntry, RunChoice, Services
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from stepwise.archive import Comparison, Found, Query, Ranking
     from stepwise.procedure import Shelved
     from stepwise.run import AnsweringBench, Review, Run
 
@@ -35,6 +38,9 @@ def services(logs: Path) -> Services:
         read_toml=_read_toml,
         save_toml=_save_toml,
         check_toml=_check_toml,
+        find_logs=lambda query: _find(logs, query),
+        compare_logs=_compare,
+        rank_log=lambda folder: _rank(logs, folder),
         warm_up=_warm_up,
     )
 
@@ -121,6 +127,26 @@ def _rehearsal(logs: Path) -> tuple[Run, AnsweringBench]:
     plan = rehearsal_plan(_REHEARSED)
     run = Run.start(plan, logs, now, rehearsal={"seed": _SEED, "faults": []})
     return run, RehearsalBench(_SEED, plan.unit, plan.bench, [])
+
+
+def _find(logs: Path, query: Query) -> Found:
+    from stepwise.archive import with_local_archive
+
+    return with_local_archive(logs, lambda archive: archive.find(query))[0]
+
+
+def _compare(folders: Sequence[Path]) -> Comparison:
+    from stepwise.archive import compare_runs
+    from stepwise.run import read_run
+
+    return compare_runs([read_run(folder) for folder in folders])
+
+
+def _rank(logs: Path, folder: Path) -> Ranking:
+    from stepwise.archive import log_identity, with_local_archive
+
+    identity = log_identity(folder)
+    return with_local_archive(logs, lambda archive: archive.rank(identity))[0]
 
 
 def _review(folder: Path) -> Review:

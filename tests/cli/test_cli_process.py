@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 from stepwise import __version__
-from stepwise.cli import list_logs, main
+from stepwise.cli import logs as logs_command
+from stepwise.cli import main
 from stepwise.run import Run
 from tests.run.plans import Clock, plan, play
 
@@ -108,7 +109,7 @@ def test_what_nobody_foresaw_is_a_sentence_with_details_in_a_file(
     def broken(_: Namespace) -> int:
         raise ZeroDivisionError("\x1b[2Jnobody foresaw this")
 
-    monkeypatch.setattr(list_logs, "carry_out", broken)
+    monkeypatch.setattr(logs_command, "carry_out", broken)
     monkeypatch.setattr("platformdirs.user_state_path", lambda *_, **__: tmp_path / "state")
     assert main(["logs"]) == 2
     told = capsys.readouterr().err
@@ -127,7 +128,7 @@ def test_details_that_cannot_be_written_are_said(
         raise ZeroDivisionError("nobody foresaw this")
 
     (tmp_path / "state").write_text("a file in the way", encoding="utf-8")
-    monkeypatch.setattr(list_logs, "carry_out", broken)
+    monkeypatch.setattr(logs_command, "carry_out", broken)
     monkeypatch.setattr("platformdirs.user_state_path", lambda *_, **__: tmp_path / "state")
     assert main(["logs"]) == 2
     told = capsys.readouterr().err

@@ -1,0 +1,60 @@
+"""`stepwise archive export`: every result of every log, for other programs."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from argparse import Namespace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from stepwise.cli.archives import use_archive
+from stepwise.cli.places import logs_folder
+from stepwise.errors import StepwiseError
+
+if TYPE_CHECKING:
+    from stepwise.archive import Archive
+
+_STEM = "results"
+
+
+def carry_out(arguments: Namespace) -> int:
+    """Write the file whole or not at all; say how many results are in it."""
+    path, form = _target(arguments.target, arguments.form)
+    logs = logs_folder(arguments.logs)
+    count = use_archive(arguments.archive, logs, lambda archive: _write(archive, path, form))
+    print(f"{count} {'result' if count == 1 else 'results'} in {path}")
+    return 0
+
+
+def _target(text: str, form: str | None) -> tuple[Path, str]:
+    path = Path(text)
+    if path.is_dir() or text.endswith(("/", os.sep)):
+        form = form or "csv"
+        return path / f"{_STEM}.{form}", form
+    if form is None:
+        form = "parquet" if path.suffix.lower() == ".parquet" else "csv"
+    return path, form
+
+
+def _write(archive: Archive, path: Path, form: str) -> int:
+    from stepwise.archive import write_csv, write_parquet
+
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=".", suffix=f".{form}")
+    except OSError as error:
+        raise StepwiseError(f"{path} cannot be written: {error.strerror}") from None
+    made = Path(name)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
+            count = write_csv(archive.tidy(), file) if form == "csv" else 0
+        if form == "parquet":
+            count = write_parquet(archive.tidy(), made)
+        made.chmod(0o644)  # what is made for other programs may be read by them
+        made.replace(path)
+    except OSError as error:
+        raise StepwiseError(f"{path} cannot be written: {error.strerror}") from None
+    finally:
+        made.unlink(missing_ok=True)
+    return count

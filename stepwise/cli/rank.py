@@ -1,0 +1,112 @@
+"""`stepwise rank`: where a unit stands among all that were tested, and its marks."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from stepwise.cli.archives import use_archive
+from stepwise.cli.places import find_log, logs_folder
+
+if TYPE_CHECKING:
+    from stepwise.archive import Ranking, Standing
+    from stepwise.judge import Marks
+
+
+def carry_out(arguments: Namespace) -> int:
+    """Print the places of a log's unit."""
+    from stepwise.archive import log_identity
+    from stepwise.run import read_run, run_marks
+
+    logs = logs_folder(arguments.logs)
+    folder = find_log(arguments.log, logs)
+    identity = log_identity(folder)
+    ranking = use_archive(arguments.archive, logs, lambda archive: archive.rank(identity))
+    marks = run_marks(read_run(folder))
+    if arguments.json:
+        _print_json(ranking, marks, folder)
+    else:
+        _print(ranking, marks)
+    return 0
+
+
+def _print(ranking: Ranking, marks: Marks) -> None:
+    from stepwise.report import hanging, plain, table_row
+
+    log = ranking.log
+    began = f"begun {log.began[:16].replace('T', ' ')} UTC"
+    head = " · ".join(part for part in (log.unit, log.serial, log.procedure, began) if part)
+    lines = list(hanging(plain(head)))
+    lines += ["", *hanging(plain(f"Among the {ranking.among}, of several channels the worse:"))]
+    for each in ranking.standings:
+        cells = [([plain(_name(each))], 36), ([plain(each.figure)], 20), ([each.places], 20)]
+        lines += table_row(cells)
+    if not ranking.standings:
+        lines.append(" nothing to rank by was found")
+    if marks.lines:
+        lines += ["", *marks_text(marks)]
+    print("\n".join(lines))
+
+
+def _name(each: Standing) -> str:
+    load = f" into {each.load.replace('ohm', 'Ω')}" if each.load else ""
+    return f"{each.label}{load}"
+
+
+def marks_text(marks: Marks) -> list[str]:
+    """How the total came about, one row a criterion."""
+    from stepwise.report import hanging, plain, table_row
+
+    lines = ["Marks out of ten"]
+    for line in marks.lines:
+        weight = f"× {line.criterion.weight}"
+        cells = [
+            ([plain(line.criterion.name)], 26), ([line.figure], 11), ([weight], 6),
+            ([plain(line.says)], 33),
+        ]  # fmt: skip
+        lines += table_row(cells)
+    total = f"Total {marks.figure} out of ten"
+    if marks.missing and marks.span is not None:
+        low, high = marks.span
+        total += (
+            f", over {marks.weight_given} of {marks.weight} points of weight; "
+            f"what is missing could make it {low:.1f} to {high:.1f}"
+        )
+    return [*lines, *hanging(total, " ", "   ")]
+
+
+def _print_json(ranking: Ranking, marks: Marks, folder: Path) -> None:
+    import json
+    from dataclasses import asdict
+
+    whole = {
+        "format": 1,
+        "log": asdict(ranking.log) | {"folder": str(folder)},
+        "among": ranking.among,
+        "standings": [asdict(each) for each in ranking.standings],
+        "marks": marks_record(marks),
+    }
+    print(json.dumps(whole, ensure_ascii=False, allow_nan=False, indent=1))
+
+
+def marks_record(marks: Marks) -> dict[str, object]:
+    """The marks as plain JSON values."""
+    total = marks.total
+    return {
+        "total": None if total is None else total.value,
+        "uncertainty": None if total is None else total.expanded_uncertainty,
+        "weight": marks.weight,
+        "weight_given": marks.weight_given,
+        "span": list(marks.span) if marks.span is not None else None,
+        "criteria": [
+            {
+                "name": line.criterion.name,
+                "weight": line.criterion.weight,
+                "mark": None if line.mark is None else line.mark.value,
+                "uncertainty": None if line.mark is None else line.mark.expanded_uncertainty,
+                "says": line.says,
+            }
+            for line in marks.lines
+        ],
+    }
