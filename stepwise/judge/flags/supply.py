@@ -67,7 +67,7 @@ def _which_part(step: str, sags: list[Result], findings: Findings) -> Flag:
             name, part, likely = "reservoir-weak", "Rectifier and reservoirs give", _RESERVOIR
     elif winding is not None:
         name, part, likely = "transformer-limit", "The transformer gives", _TRANSFORMER
-    shown = dict.fromkeys((*in_pass, *(sag for sag in sags if sag not in in_pass)))
+    shown = (*in_pass, *(sag for sag in sags if sag not in in_pass))
     return Flag(
         name=name,
         severity=Severity.LOOK,
