@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from stepwise.cli.places import now
 from stepwise.cli.plans import plan_from_names, rehearsal_plan
+from stepwise.cli.report import write_report
 from stepwise.cli.summary import summarise
 from stepwise.errors import FileProblems, Problem, StepwiseError
 from stepwise.tui import Choice, FileKind, LogEntry, RunChoice, Services
@@ -41,6 +42,7 @@ def services(logs: Path) -> Services:
         find_logs=lambda query: _find(logs, query),
         compare_logs=_compare,
         rank_log=lambda folder: _rank(logs, folder),
+        write_report=write_report,
         warm_up=_warm_up,
     )
 

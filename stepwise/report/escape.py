@@ -7,7 +7,8 @@ import re
 from stepwise.report.safe import plain
 
 _MARKDOWN_ACTIVE = re.compile(r"([\\`*_{}\[\]|~$!#])")
-_OPENS_BLOCK = re.compile(r"^([-+=>:]|\d+(?=[.)]))")
+_OPENS_BLOCK = re.compile(r"^(?:[-+:](?=\s|-|$)|=(?=[=\s]|$))")
+_OPENS_NUMBERED = re.compile(r"^([0-9]+)(?=[.)](?:\s|$))")
 _OPENS_LINK = re.compile(r"(?<=:)(//)|(?<=www)(\.)|(@)", re.IGNORECASE)
 _FORMULA = "=+-@＝＋－＠"
 """What makes a spreadsheet take a cell for a formula; also in the wide forms of East Asia."""
@@ -27,13 +28,8 @@ def markdown_text(text: str) -> str:
     safe = plain(text).strip().replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
     safe = _MARKDOWN_ACTIVE.sub(r"\\\1", safe)
     safe = _OPENS_LINK.sub(lambda found: f"\\{found[0]}", safe)
-    return _OPENS_BLOCK.sub(_held, safe)
-
-
-def _held(found: re.Match[str]) -> str:
-    """A digit cannot be escaped; what follows the number can, and is by `_OPENS_BLOCK`."""
-    opening = found[1]
-    return f"{opening}\\" if opening[0].isdigit() else f"\\{opening}"
+    safe = _OPENS_BLOCK.sub(lambda found: f"\\{found[0]}", safe)
+    return _OPENS_NUMBERED.sub(r"\1\\", safe)
 
 
 def csv_cell(text: str) -> str:

@@ -6,8 +6,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from stepwise.judge import Flag, Result, Verdict
+from stepwise.quantities import format_value
 from stepwise.run import Review, Run
 
+_LOUD_CLAIM = 5.0
+"""A claim at this distortion [%] or more speaks of a clipped wave, as in the clip test."""
 _GRAVITY = (Verdict.OUT_OF_SPEC, Verdict.TOO_CLOSE, Verdict.IN_SPEC, Verdict.NOTED)
 
 
@@ -25,6 +28,19 @@ class Powers:
     """[W]"""
     claim_distortion: float | None
     """[%]; None where the seller does not say."""
+
+    @property
+    def claimed_at(self) -> str:
+        """The distortion that belongs to the claim, " at 10 %"; empty where none is stated."""
+        if self.claim_distortion is None:
+            return ""
+        return f" at {format_value(self.claim_distortion, '%')}"
+
+    @property
+    def held(self) -> tuple[Result, ...]:
+        """What the claim is held against: a claim made well into clipping, the power there."""
+        is_loud = self.claim_distortion is not None and self.claim_distortion >= _LOUD_CLAIM
+        return self.loud if is_loud and self.loud else self.clean
 
     @property
     def weakest(self) -> Result:

@@ -127,7 +127,7 @@ def power_words(gist: Gist) -> str:
         return ""
     had = [f"{shown_figure(each.weakest)} into {shown_load(each.load)}" for each in gist.powers]
     claims = [
-        f"{format_value(each.claim, 'W')} into {shown_load(each.load)}"
+        f"{format_value(each.claim, 'W')} into {shown_load(each.load)}{each.claimed_at}"
         for each in gist.powers
         if each.claim is not None
     ]
@@ -166,7 +166,11 @@ def key_figures(gist: Gist) -> tuple[KeyFigure, ...]:
 def _keys(gist: Gist) -> Iterator[KeyFigure]:
     for each in gist.powers[:2]:
         worst = gravest(each.clean)
-        claim = f"claimed {format_value(each.claim, 'W')}" if each.claim is not None else ""
+        claim = (
+            f"claimed {format_value(each.claim, 'W')}{each.claimed_at}"
+            if each.claim is not None
+            else ""
+        )
         yield KeyFigure(
             f"Clean power, {shown_load(each.load)}",
             shown_figure(each.weakest),

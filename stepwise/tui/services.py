@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from stepwise.errors import Problem
 
@@ -66,6 +66,13 @@ class RunChoice:
     episode: str = ""
 
 
+class ReportWriter(Protocol):
+    """Writes a report of a log beside its journal."""
+
+    def __call__(self, folder: Path, kind: str = "html") -> Path:
+        """Folder of a log; html, markdown, csv, talk or notes -> the file."""
+
+
 def nothing() -> None:
     """Do nothing: the service that is not there."""
 
@@ -93,8 +100,8 @@ class Services:
     """Kind, name, text -> the file written."""
     check_toml: Callable[[FileKind, str], tuple[Problem, ...]]
     """Kind, text -> everything that is wrong with it, with line numbers of that text."""
-    write_report: Callable[[Path], Path] | None = None
-    """Folder of a log -> the report made from it."""
+    write_report: ReportWriter | None = None
+    """Folder of a log, kind of report -> the file made from it."""
     find_logs: Callable[[Query], Found] | None = None
     """What the archive knows of the logs; a `Found` of `LogRow`s."""
     compare_logs: Callable[[Sequence[Path]], Comparison] | None = None

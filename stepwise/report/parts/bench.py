@@ -102,9 +102,10 @@ def _sources(found: Bench) -> Iterator[tuple[str, str]]:
 
 def _how_counted() -> str:
     return (
-        "Every ± in this report is an expanded uncertainty with k = 2, which holds the true "
-        "value about 19 times in 20. It is built from these limits of error, taken as "
-        "rectangular, and from how finely a scale can be read; what two readings share cancels "
-        "in their ratio. A result is in spec when it lies inside its limit with a probability "
+        "Every ± in this report is an expanded uncertainty, which holds the true value in about "
+        "95 cases of 100. It is built from these limits of error, taken as rectangular, and from "
+        "how finely a scale can be read; its factor k follows from their shape, from 1.65 where "
+        "one of them outweighs all else to 2 where many add. What two readings share cancels in "
+        "their ratio. A result is in spec when it lies inside its limit with a probability "
         "of 95 % or more, out of spec from 5 % down, and too close to call between."
     )

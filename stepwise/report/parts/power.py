@@ -98,7 +98,7 @@ def _caption(plot: PowerPlot) -> str:
         parts.append("; hollow: well flattened, about 10 % distortion")
     if any(group.claim is not None for group in plot.groups):
         parts.append("; upright stroke: what the seller claims")
-    return f"{''.join(parts)}. Whiskers: expanded uncertainty (k = 2)."
+    return f"{''.join(parts)}. Whiskers: expanded uncertainty (95 %)."
 
 
 def _described(plot: PowerPlot) -> str:

@@ -87,7 +87,7 @@ def _blocks(view: RunView, step: SweepFields, found: Sequence[Result]) -> Iterat
 
 
 def _caption(plot: ResponsePlot) -> str:
-    parts = ["Level against frequency. Dots: readings, with their expanded uncertainty (k = 2)."]
+    parts = ["Level against frequency. Dots: readings, with their expanded uncertainty (95 %)."]
     if any(panel.low_db is not None or panel.high_db is not None for panel in plot.panels):
         parts.append("Shaded: what the limit allows, within its band.")
     if any(panel.model for panel in plot.panels):

@@ -1,0 +1,100 @@
+"""A summary in plain text, to paste below a publication."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from stepwise import __version__
+from stepwise.judge import Result, Severity
+from stepwise.quantities import format_uncertain, format_value
+from stepwise.report.gist import Gist, gist_of
+from stepwise.report.headlines import verdict_sentence
+from stepwise.report.parts.bench import accuracy_text
+from stepwise.report.safe import plain
+from stepwise.report.words import joined, sentence, shown_figure, shown_load, shown_place
+from stepwise.run import RunView, run_marks
+
+
+def notes_text(view: RunView) -> str:
+    """A summary without markup, one fact a line.
+
+    Args:
+        view: A log as it was read.
+    """
+    return "".join(f"{plain(line)}\n" if line else "\n" for line in _lines(view))
+
+
+def _lines(view: RunView) -> Iterator[str]:
+    run = view.run
+    review = run.review()
+    gist = gist_of(run, review)
+    day = (run.state.began_at or "")[:10]
+    yield f"{gist.unit}: {run.plan.procedure.title}{f', {day}' if day else ''}"
+    yield f"Verdict: {gist.verdict.value}. {verdict_sentence(gist, review)}"
+    if run.state.begin.get("rehearsal"):
+        yield "A rehearsal: every reading comes from a simulated bench."
+    yield ""
+    yield from _results(gist)
+    total = run_marks(view).total
+    if total is not None:
+        yield f"Marks: {format_uncertain(total, '')} out of ten"
+    yield from _flags(gist)
+    yield ""
+    yield from _made_with(view)
+
+
+def _results(gist: Gist) -> Iterator[str]:
+    for each in gist.powers:
+        figures = joined(
+            [f"{shown_figure(one)}{f' {one.channel}' if one.channel else ''}" for one in each.clean]
+        )
+        claim = ""
+        if each.claim is not None:
+            claim = f" (claimed: {format_value(each.claim, 'W')}{each.claimed_at})"
+        yield f"Clean power into {shown_load(each.load)}: {figures}{claim}"
+    named = (
+        ("Response, -3 dB at the low end", gist.low_end),
+        ("Response, -3 dB at the high end", gist.high_end),
+        ("Flatness in the band", gist.flatness),
+        ("Largest sag of the supply", gist.sag),
+        ("Gain", gist.gain),
+        ("Damping factor", gist.damping),
+        ("Noise at the output", gist.noise),
+        ("DC at the output", gist.offset),
+        ("Largest overshoot of a square wave", gist.overshoot),
+        ("Slowest rise", gist.rise),
+    )
+    for label, result in named:
+        if result is not None:
+            yield f"{label}: {_with_place(result)}"
+    if gist.hottest is not None:
+        yield f"Hottest place: {gist.hottest.label.lower()}, {_with_place(gist.hottest)}"
+
+
+def _with_place(result: Result) -> str:
+    place = shown_place(result.channel, result.load)
+    verdict = result.judgement.verdict.value if result.judgement.limit is not None else ""
+    behind = ", ".join(part for part in (place, verdict) if part)
+    return f"{shown_figure(result)}{f' ({behind})' if behind else ''}"
+
+
+def _flags(gist: Gist) -> Iterator[str]:
+    said = [flag for flag in gist.flags if flag.severity is not Severity.NOTE]
+    if said:
+        yield ""
+        yield "Flags"
+    for flag in said:
+        yield f"- {sentence(flag.says)}"
+
+
+def _made_with(view: RunView) -> Iterator[str]:
+    run = view.run
+    meters = [f"{meter.title} {accuracy_text(meter)}".strip() for meter in run.plan.bench.meters]
+    if meters:
+        yield f"Measured with: {'; '.join(meters)}"
+    yield "Every ± holds the true value in about 95 cases of 100."
+    procedure = run.plan.procedure
+    yield (
+        f"Procedure {procedure.name}, revision {procedure.revision}; log {run.folder.name}; "
+        f"stepwise {__version__}"
+    )
