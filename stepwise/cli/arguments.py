@@ -35,6 +35,7 @@ def parser() -> argparse.ArgumentParser:
         _command(commands, "transcribe", "transcribe", "enter a run from a table of readings")
     )
     _show(_command(commands, "show", "show", "print a log"))
+    _report(_command(commands, "report", "report", "make a report of a log, for others"))
     logs_arguments(_command(commands, "logs", "logs", "find logs and list them"))
     compare_arguments(_command(commands, "compare", "compare", "lay logs side by side"))
     rank_arguments(_command(commands, "rank", "rank", "say where a unit stands among all"))
@@ -86,6 +87,11 @@ def _unit_and_bench(target: argparse.ArgumentParser) -> None:
         "--bench", metavar="B", required=True, help="name or TOML file of the bench"
     )
     target.add_argument("--operator", metavar="O", default="", help="who tests, such as initials")
+    target.add_argument(
+        "--bench-log",
+        metavar="LOG",
+        help="a log of bench-check on this bench; its own response is taken off every sweep",
+    )
     target.add_argument("--episode", metavar="E", default="", help="a label that groups logs")
 
 
@@ -132,6 +138,24 @@ def _transcribe(target: argparse.ArgumentParser) -> None:
         help="table with the columns step,channel,load,point,reading,note",
     )
     _unit_and_bench(target)
+
+
+def _report(target: argparse.ArgumentParser) -> None:
+    target.add_argument("log", metavar="LOG", nargs="?", help=_LOG)
+    target.add_argument(
+        "--as",
+        dest="form",
+        choices=("html", "markdown", "csv"),
+        help="a page (the default, beside the journal), Markdown, or the readings as a table",
+    )
+    target.add_argument(
+        "--for",
+        dest="public",
+        nargs="+",
+        metavar=("talk|notes|pictures", "FOLDER"),
+        help="sentences to say, a summary to paste, or pictures to show, made in a folder",
+    )
+    target.add_argument("--output", metavar="FILE", help="where to, “-” for standard output")
 
 
 def _show(target: argparse.ArgumentParser) -> None:

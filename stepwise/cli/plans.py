@@ -50,6 +50,21 @@ def plan_from_names(procedure: str, unit: str, bench: str) -> Plan:
     return _suited(plan)
 
 
+def with_own_response(plan: Plan, log: str | None, logs: Path) -> Plan:
+    """The same plan, with the bench's own response taken off sweeps where a log of it is named.
+
+    Raises:
+        NoSuchLog: There is no such log.
+        StepwiseError: The log cannot be read, or holds no sweep of this bench.
+    """
+    if log is None:
+        return plan
+    from stepwise.cli.places import find_log
+    from stepwise.run import with_bench_log
+
+    return with_bench_log(plan, find_log(log, logs))
+
+
 def rehearsal_plan(procedure: str) -> Plan:
     """A procedure with the unit and the bench of the rehearsal.
 

@@ -6,8 +6,13 @@ from argparse import Namespace
 from pathlib import Path
 
 from stepwise.cli.places import logs_folder, now
-from stepwise.cli.plans import plan_from_names
-from stepwise.cli.printing import print_run
+from stepwise.cli.plans import plan_from_names, with_own_response
+from stepwise.cli.printing import print_lines, print_run
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from stepwise.run import Run
 
 
 def carry_out(arguments: Namespace) -> int:
@@ -18,6 +23,7 @@ def carry_out(arguments: Namespace) -> int:
     notes = read_notes(Path(arguments.readings))
     logs = logs_folder(arguments.logs)
     with transcribe(
+    plan = with_own_response(plan, arguments.bench_log, logs)
         plan, notes, logs, now, operator=arguments.operator, episode=arguments.episode
     ) as run:
         return print_run(run)

@@ -5,6 +5,7 @@ gives back. This room knows no screen and prints nothing; the journal is its onl
 """
 
 from stepwise.run.answering import AnsweringBench
+from stepwise.run.bench_log import with_bench_log
 from stepwise.run.marks import run_marks
 from stepwise.run.notes import Notes, Row, read_notes
 from stepwise.run.outcome import (
@@ -48,3 +49,4 @@ __all__ = [
     "run_marks",
     "transcribe",
 ]
+    "with_bench_log",

@@ -138,6 +138,8 @@ class Curve:
 
 
 @dataclass(frozen=True, slots=True)
+    outliers: tuple[float, ...] = ()
+    """Frequencies of readings that do not belong to the others [Hz]."""
 class Outcome:
     """What an answer led to."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
 
@@ -11,7 +11,7 @@ from stepwise import __version__
 from stepwise.bench import Bench, Unit
 from stepwise.errors import JournalError
 from stepwise.procedure import Procedure, read_bench_text, read_procedure_text, read_unit_text
-from stepwise.steps import Scene
+from stepwise.steps import BenchResponse, Scene, read_bench_response
 
 PROCEDURE, UNIT, BENCH = "procedure", "unit", "bench"
 
@@ -25,11 +25,13 @@ class Plan:
     bench: Bench
     sources: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
     """The TOML texts: "procedure", "unit", "bench"."""
+    bench_response: BenchResponse | None = None
+    """What the bench itself adds to a sweep, where it was read in another log."""
 
     @property
     def scene(self) -> Scene:
         """Unit and bench, for the steps."""
-        return Scene(self.unit, self.bench)
+        return Scene(self.unit, self.bench, self.bench_response)
 
 
 def plan_from_texts(procedure: str, unit: str, bench: str, name: str = "procedure") -> Plan:
@@ -67,6 +69,7 @@ def begin_data(
         "episode": episode,
         "rehearsal": dict(rehearsal) if rehearsal is not None else None,
         "sources": dict(plan.sources),
+        "bench_response": plan.bench_response.recorded() if plan.bench_response else None,
     }
 
 
@@ -82,4 +85,9 @@ def plan_from_begin(begin: Mapping[str, object], folder: Path) -> Plan:
         raise JournalError(folder, "the log does not say what it is a run of", 1)
     texts = [sources.get(name) for name in (PROCEDURE, UNIT, BENCH)]
     procedure, unit, bench = (text if isinstance(text, str) else "" for text in texts)
-    return plan_from_texts(procedure, unit, bench, str(begin.get("procedure_name", "procedure")))
+    name = str(begin.get("procedure_name", "procedure"))
+    try:
+        response = read_bench_response(begin.get("bench_response"))
+    except ValueError as error:
+        raise JournalError(folder, str(error), 1) from None
+    return replace(plan_from_texts(procedure, unit, bench, name), bench_response=response)

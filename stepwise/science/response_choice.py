@@ -47,6 +47,8 @@ class Candidate:
     [standard uncertainties]."""
     residuals: FloatArray
     """Reading less model over its standard uncertainty [1], shape (n,)."""
+    loss: float
+    """Huber's loss at the minimum [1]."""
     aicc: float
     """Corrected Akaike criterion [1], infinite where the points cannot tell this model."""
 
@@ -74,8 +76,9 @@ def fit_candidates(points: ResponsePoints) -> list[Candidate]:
     for orders, place in best.items():
         used = [0, *_places(orders), *range(_SHAPES.size, stack.parameters.shape[1])]
         parameters = stack.parameters[place, used]
-        aicc = _criterion(points, orders, parameters, float(losses[place]))
-        found.append(Candidate(orders, parameters, residuals[place, : points.hertz.size], aicc))
+        loss, own = float(losses[place]), residuals[place, : points.hertz.size]
+        aicc = _criterion(points, orders, parameters, loss)
+        found.append(Candidate(orders, parameters, own, loss, aicc))
     return found
 
 

@@ -223,15 +223,20 @@ def _described(
 
 
 def _rivals(found: list[Candidate], orders: Orders) -> tuple[Rival, ...]:
-    """What else the points support, with its share of the evidence."""
-    least = min(each.aicc for each in found)
-    near = [each for each in found if each.aicc <= least + _CONSIDERED]
-    evidence = {each.orders: math.exp((least - each.aicc) / 2.0) for each in near}
+    """What else the points support, with its share of the evidence.
+
+    The correction of the criterion for few points guards the choice; where the uncertainties of
+    the readings are known, the evidence itself is that of the plain criterion.
+    """
+    told = [each for each in found if math.isfinite(each.aicc)]
+    plain = {each.orders: each.loss + 2.0 * sum(each.orders) for each in told}
+    least = min(plain.values())
+    evidence = {key: math.exp((least - value) / 2.0) for key, value in plain.items()}
     whole = sum(evidence.values())
     return tuple(
         Rival(*_bare_ends(each), evidence[each.orders] / whole)
-        for each in sorted(near, key=lambda each: each.aicc)
-        if each.orders != orders
+        for each in sorted(told, key=lambda each: plain[each.orders])
+        if each.orders != orders and plain[each.orders] < least + _CONSIDERED
     )
 
 

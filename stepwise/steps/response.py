@@ -27,6 +27,8 @@ class LevelPoint:
     """Key of its prompt; empty for the reference, which is 0 dB by definition."""
     text: str = ""
     """The frequency as the procedure writes it."""
+    shown: float = 0.0
+    """What the meter showed [dB], before the bench's own response was taken off."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from stepwise.quantities import Uncertain
+from stepwise.quantities import Uncertain, from_terms
 from stepwise.steps.response import LevelPoint, Response, Side, weighted, with_doubt
 
 if TYPE_CHECKING:
@@ -22,6 +22,7 @@ _MOST_SHARED = 3
 _SAME_SHARE = 0.05
 """Relative; errors that shift all levels alike differ from one another by less."""
 _FEWEST = 4
+_ALIKE_DB = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +86,22 @@ class ResponseModel:
         return with_doubt(number, f"{self.source} {side} shape {which}", doubt)
 
     def _levels(self) -> list[Uncertain]:
-        return [point.level for point in self.points]
+        """The levels; neighbours that the meter showed alike were rounded alike.
+
+        A row of readings that all say "flat" is no better known than one of them: the pointer
+        stood a little off the mark for all, and the eye took it to the mark each time.
+        """
+        counts = Counter(source for point in self.points for source in point.level.terms)
+        levels: list[Uncertain] = []
+        run = 0
+        for place, point in enumerate(self.points):
+            run += place > 0 and abs(point.shown - self.points[place - 1].shown) > _ALIKE_DB
+            terms = [
+                (source if counts[source] > 1 else f"{self.source} row {run} rounding", term)
+                for source, term in point.level.terms.items()
+            ]
+            levels.append(from_terms(point.level.value, terms))
+        return levels
 
     def _other_corners(self, side: Side) -> float:
         """How far the corner would lie elsewhere in the models that are not ruled out [Hz].

@@ -15,7 +15,6 @@ from stepwise.quantities import (
     Uncertain,
     format_value,
     from_terms,
-    rectangular,
     require,
 )
 from stepwise.steps.check import Checker
@@ -29,8 +28,9 @@ from stepwise.steps.sweep_fields import SweepFields
 from stepwise.steps.work import PassWork
 
 _RATING = "rated input resistance"
-_RATING_TOLERANCE = 0.05
-"""An input resistance is that of a resistor of 5 %: common practice, no source [1]."""
+_RATING_SPREAD = 0.025
+"""Standard uncertainty of a rated input resistance [1]: good to 5 %, as most resistors and what
+stands beside them are (common practice, no source)."""
 
 
 class Sweep(StepKind[SweepFields]):
@@ -194,7 +194,7 @@ class Sweep(StepKind[SweepFields]):
             level = work.read(
                 replace(reading, measure=measure), "level_db", _level_words(hertz, own), limit
             )
-            points.append(LevelPoint(hertz, level, reading.key, text))
+            points.append(LevelPoint(hertz, level, reading.key, text, reading.measure.value))
         return Response(
             tuple(sorted(points, key=lambda point: point.hertz)),
             require(step.reference, "Hz"),
@@ -273,5 +273,5 @@ def _input_resistance(known: Known) -> Uncertain | None:
     if rated is None:
         return None
     source = known.scene.bench.source_resistance()
-    own = rectangular(_RATING_TOLERANCE * rated)
-    return from_terms(rated + source.value, [*source.terms.items(), (_RATING, own)])
+    terms = [*source.terms.items(), (_RATING, _RATING_SPREAD * rated)]
+    return from_terms(rated + source.value, terms)
