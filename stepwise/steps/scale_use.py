@@ -20,5 +20,5 @@ def scale_use(understood: Understood, meter: Meter | None) -> tuple[float | None
     if meter is None or full_scale is None or volts is None:
         return None, None
     shown = abs(volts / (understood.multiplier * understood.conversion))
-    lower = (each for each in meter.ranges if shown <= each * _GRACE and each < full_scale)
+    lower = (each for each in meter.ranges if shown <= each * _ROOM and each < full_scale)
     return shown / full_scale, min(lower, default=None)

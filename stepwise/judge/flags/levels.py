@@ -147,7 +147,7 @@ def _gain(gain: Result, findings: Findings) -> Flag:
         ),
         next_try="Take the level at the input again, at the board's own terminals, and say the "
         "range.",
-        keys=evidence.keys_of(*read),
+        keys=evidence.keys_of(*read) or gain.basis,
     )
 
 

@@ -8,7 +8,7 @@ from stepwise.judge.findings import Findings, Result
 from stepwise.judge.flag import Flag, Severity
 from stepwise.judge.flags import evidence
 from stepwise.judge.flags.sure import SURE
-from stepwise.judge.flags.sweep_points import point_hertz
+from stepwise.judge.flags.sweep_points import point_hertz, sweep_rows
 from stepwise.judge.verdict import Verdict
 from stepwise.quantities import format_value
 
@@ -25,8 +25,11 @@ def find(findings: Findings) -> Iterator[Flag]:
         if flag is not None:
             yield flag
     groups: dict[tuple[str, str | None], list[Result]] = {}
+    outermost = {id(row.points[at][1]) for row in sweep_rows(findings) for at in (0, -1)}
     for outlier in findings.named("outlier"):
-        groups.setdefault((outlier.step, outlier.channel), []).append(outlier)
+        # An end that falls steeper than the model looks the same as an odd outermost point.
+        if id(_level_of(outlier, findings)) not in outermost:
+            groups.setdefault((outlier.step, outlier.channel), []).append(outlier)
     for outliers in groups.values():
         yield _out_of_line(sorted(outliers, key=lambda each: -abs(each.value)), findings)
 

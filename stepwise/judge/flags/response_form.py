@@ -118,11 +118,12 @@ def _notch(row: SweepRow) -> Iterator[Flag]:
 
 
 def _is_notch(row: SweepRow, start: int, end: int) -> bool:
-    lower_side = min((row.points[start - 1][1], row.points[end][1]), key=lambda level: level.value)
-    return all(
-        surely_above(difference(lower_side.measure, level.measure), _DEPTH)
-        for _, level in row.points[start:end]
-    )
+    sides = (row.points[start - 1][1], row.points[end][1])
+    lower_side = min(sides, key=lambda level: level.value)
+    dip = [level for _, level in row.points[start:end]]
+    if any(level.value > lower_side.value - _DEPTH for level in dip):
+        return False
+    return all(surely_above(difference(lower_side.measure, level.measure), _DEPTH) for level in dip)
 
 
 def _notch_flag(row: SweepRow, dip: list[Result]) -> Flag:

@@ -8,7 +8,7 @@ from stepwise.judge.findings import Findings, Result
 from stepwise.judge.flag import Flag, Severity
 from stepwise.judge.flags import evidence
 from stepwise.judge.flags.sure import SURE, difference, surely_above, surely_below
-from stepwise.judge.flags.sweep_points import SweepRow, square_hertz, sweep_row
+from stepwise.judge.flags.sweep_points import SweepRow, row_for, square_hertz, sweep_rows
 from stepwise.quantities import Uncertain, format_value, propagate
 
 _TILT_SHARE = 0.30
@@ -29,16 +29,20 @@ _COUPLED_SCOPE = 10.0
 
 def find(findings: Findings) -> Iterator[Flag]:
     """Tilts against the low end, rise times against the high end."""
+    rows = tuple(sweep_rows(findings))
     for tilt in findings.named("tilt"):
-        yield from _tilt(tilt, findings)
+        row = row_for(rows, tilt.channel)
+        if row is not None:
+            yield from _tilt(tilt, row)
     for rise in findings.named("rise_time"):
-        yield from _rise(rise, findings)
+        row = row_for(rows, rise.channel)
+        if row is not None:
+            yield from _rise(rise, row, findings)
 
 
-def _tilt(tilt: Result, findings: Findings) -> Iterator[Flag]:
+def _tilt(tilt: Result, row: SweepRow) -> Iterator[Flag]:
     hertz = square_hertz(tilt)
-    row = sweep_row(findings, tilt.channel)
-    if hertz is None or row is None:
+    if hertz is None:
         return
     expected = _expected_tilt(row, hertz)
     if expected is None:
@@ -110,10 +114,7 @@ def _tilt_flag(tilt: Result, expected: Uncertain, row: SweepRow, *, more: bool) 
     )
 
 
-def _rise(rise: Result, findings: Findings) -> Iterator[Flag]:
-    row = sweep_row(findings, rise.channel)
-    if row is None:
-        return
+def _rise(rise: Result, row: SweepRow, findings: Findings) -> Iterator[Flag]:
     end = row.minus_3db_high or row.corner_high
     if end is not None:
         spare = propagate(lambda t, f: t - _FASTEST / f, rise.measure, end.measure)

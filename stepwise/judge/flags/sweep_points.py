@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from stepwise.errors import NotationError
 from stepwise.judge.findings import Findings, Result
@@ -25,20 +26,16 @@ class SweepRow:
     minus_3db_high: Result | None
 
 
-def sweep_row(findings: Findings, channel: str | None) -> SweepRow | None:
-    """The latest sweep of a channel; one made for no channel in particular serves all."""
-    step = None
-    for level in findings.named("level_db"):
-        if level.channel in (None, channel):
-            step = (level.step, level.channel)
-    return _row(findings, *step) if step is not None else None
-
-
 def sweep_rows(findings: Findings) -> Iterator[SweepRow]:
     """Every sweep, in the order of the procedure."""
     places = dict.fromkeys((each.step, each.channel) for each in findings.named("level_db"))
     for step, channel in places:
         yield _row(findings, step, channel)
+
+
+def row_for(rows: Sequence[SweepRow], channel: str | None) -> SweepRow | None:
+    """The latest sweep of a channel; one made for no channel in particular serves all."""
+    return next((row for row in reversed(rows) if row.channel in (None, channel)), None)
 
 
 def _row(findings: Findings, step: str, channel: str | None) -> SweepRow:
@@ -69,8 +66,18 @@ def square_capacitor(result: Result) -> str | None:
     return parts[1] if len(parts) > 1 and parts[1] != "none" else None
 
 
+_QUICK: Mapping[str, float] = MappingProxyType({"Hz": 1.0, "kHz": 1e3})
+"""What nearly every point is written in; asking for a unit by name takes ten times as long, and
+flags are looked for after each key press."""
+
+
 def _hertz(text: str | None) -> float | None:
+    if not text:
+        return None
+    number, _, unit = text.partition(" ")
     try:
-        return require(text, "Hz") if text else None
-    except NotationError:
+        if unit in _QUICK:
+            return float(number) * _QUICK[unit]
+        return require(text, "Hz")
+    except (NotationError, ValueError):
         return None
