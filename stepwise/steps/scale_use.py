@@ -8,6 +8,10 @@ from stepwise.quantities import Understood
 _GRACE = 1.02
 """A pointer reads this far beyond its last mark (common practice, no source)."""
 
+_ROOM = 0.9
+"""Share of a lower range that must hold it [1]: nobody goes down to a pointer at its end stop
+(common practice, no source)."""
+
 
 def scale_use(understood: Understood, meter: Meter | None) -> tuple[float | None, float | None]:
     """Share of full scale [1], and the full scale of a lower range that would have held it.
