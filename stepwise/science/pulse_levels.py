@@ -10,6 +10,11 @@ from numpy.typing import ArrayLike
 from stepwise.science.domain import FloatArray, positive
 
 _BINS = 200
+_FINER = 5
+"""Fine bins in one of the histogram; the mean of a state is taken over those."""
+_MODE_BINS = 3
+"""Bins to either side of a state's level over which its mean is taken."""
+_ROUNDS = 4
 _LOW, _MIDDLE, _HIGH = 0.1, 0.5, 0.9
 
 
@@ -55,7 +60,8 @@ def state_levels(volts: ArrayLike, bins: int = _BINS) -> StateLevels:
     """Low and high state of a captured wave.
 
     The range between lowest and highest sample is split in two halves; the state is the middle
-    of the fullest bin of each, refined to the mean of the samples in it and its neighbours.
+    of the fullest bin of each, refined to the mean of the samples around it, so that neither
+    noise nor the steps of a converter decide which bin is the fullest.
 
     Args:
         volts: Samples [V], shape (n,), n >= 8.
@@ -79,23 +85,42 @@ def state_levels(volts: ArrayLike, bins: int = _BINS) -> StateLevels:
         raise ValueError("volts must be one row of at least eight samples, bins at least eight")
     if not np.isfinite(samples).all():
         raise ValueError("volts must be finite numbers")
-    if not np.ptp(samples) > 0.0:
+    lowest, span = float(samples.min()), float(np.ptp(samples))
+    if not span > 0.0:
         raise ValueError("the capture does not change: it has one state")
-    counts, edges = np.histogram(samples, bins)
+    fine = bins * _FINER
+    # a fifth of the time that numpy's own histogram takes
+    place = np.minimum(((samples - lowest) * (fine / span)).astype(np.int32), fine - 1)
+    counts: FloatArray = np.bincount(place, minlength=fine).astype(np.float64)
+    sums: FloatArray = np.bincount(place, weights=samples, minlength=fine).astype(np.float64)
+    coarse = counts.reshape(bins, _FINER).sum(axis=1)
     half = bins // 2
-    low = _mode(samples, edges, int(np.argmax(counts[:half])))
-    high = _mode(samples, edges, half + int(np.argmax(counts[half:])))
+    width = span / bins
+    low = _mode(counts, sums, lowest, width, int(np.argmax(coarse[:half])))
+    high = _mode(counts, sums, lowest, width, half + int(np.argmax(coarse[half:])))
     return StateLevels(low, high)
 
 
-def _mode(samples: FloatArray, edges: FloatArray, fullest: int) -> float:
-    """Mean of the samples in the fullest bin and its two neighbours."""
-    lower = edges[max(fullest - 1, 0)]
-    upper = edges[min(fullest + 2, edges.size - 1)]
-    return float(samples[(samples >= lower) & (samples <= upper)].mean())
+def _mode(counts: FloatArray, sums: FloatArray, lowest: float, width: float, fullest: int) -> float:
+    """Mean of the samples about the fullest bin, moved until it is their middle."""
+    level = lowest + (fullest + 0.5) * width
+    for _ in range(_ROUNDS):
+        fine = width / _FINER
+        first = max(round((level - _MODE_BINS * width - lowest) / fine), 0)
+        last = max(round((level + _MODE_BINS * width - lowest) / fine), first + 1)
+        total = counts[first:last].sum()
+        if total == 0.0:
+            return level
+        moved = float(sums[first:last].sum() / total)
+        if moved == level:
+            break
+        level = moved
+    return level
 
 
-def transitions(volts: ArrayLike, levels: StateLevels) -> tuple[Transition, ...]:
+def transitions(
+    volts: ArrayLike, levels: StateLevels, most: int | None = None
+) -> tuple[Transition, ...]:
     """Complete changes of state in a record.
 
     A change counts when the wave goes all the way from below 10 % to above 90 % or back, so
@@ -104,6 +129,7 @@ def transitions(volts: ArrayLike, levels: StateLevels) -> tuple[Transition, ...]
     Args:
         volts: Samples [V], shape (n,).
         levels: The states.
+        most: The first so many only [1]; None (default) for all.
 
     Returns:
         The transitions in order; instants interpolated between samples.
@@ -119,19 +145,22 @@ def transitions(volts: ArrayLike, levels: StateLevels) -> tuple[Transition, ...]
         [1.6]
     """
     positive(levels.amplitude_volts, "high less low state")
-    share = (np.asarray(volts, dtype=np.float64) - levels.low_volts) / levels.amplitude_volts
-    state = np.where(share <= _LOW, -1, np.where(share >= _HIGH, 1, 0))
-    settled = np.flatnonzero(state)
-    changes = np.flatnonzero(np.diff(state[settled]))
+    samples = np.asarray(volts, dtype=np.float64)
+    is_high, is_low = samples >= levels.at(_HIGH), samples <= levels.at(_LOW)
+    settled = np.flatnonzero(is_high | is_low)
+    state = is_high[settled]
+    changes = np.flatnonzero(state[1:] != state[:-1])[:most]
     return tuple(
-        _transition(share, int(settled[place]), int(settled[place + 1])) for place in changes
+        _transition(samples, levels, int(settled[place]), int(settled[place + 1]))
+        for place in changes
     )
 
 
-def _transition(share: FloatArray, before: int, after: int) -> Transition:
+def _transition(samples: FloatArray, levels: StateLevels, before: int, after: int) -> Transition:
     """The transition between two samples that lie in different states."""
-    rising = bool(share[after] > share[before])
-    passage = share[before : after + 1] if rising else 1.0 - share[before : after + 1]
+    rising = bool(samples[after] > samples[before])
+    share = (samples[before : after + 1] - levels.low_volts) / levels.amplitude_volts
+    passage = share if rising else 1.0 - share
     crossed = before + _crossing(passage, _MIDDLE)
     return Transition(
         rising, before + _crossing(passage, _LOW), crossed, before + _crossing(passage, _HIGH)

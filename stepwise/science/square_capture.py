@@ -2,7 +2,8 @@
 
 Terms and levels follow IEEE Std 181; percentages are of the amplitude between the two states.
 With a tilted top the states are found on the tops straightened by their own exponential, so
-that sag is not read as overshoot.
+that sag is not read as overshoot. Edges are laid over one another and read through their noise
+(`pulse_edge`), so that neither the noise of an 8-bit oscilloscope nor its steps add to a peak.
 """
 
 from __future__ import annotations
@@ -14,21 +15,54 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from stepwise.science.domain import FloatArray, positive
-from stepwise.science.pulse_levels import StateLevels, Transition, state_levels, transitions
+from stepwise.science.pulse_edge import Edge, Read, crossing, laid_over, peak, steepest
+from stepwise.science.pulse_levels import Transition, state_levels, transitions
+from stepwise.science.pulse_tops import Record, Tilt, top_after, top_tilt, whole_mean
 from stepwise.science.ringing import Ringing, fit_ringing
 
-_ABERRATION_DURATIONS = 3.0
-"""Length of the region beside a transition, over its duration; default of IEEE Std 181."""
-_SETTLED_FROM = 0.4
-"""Share of a half period after which a top is taken as free of ringing."""
-_STEEPEST_DECAY = 3.0
-"""Time constants within a half period; beyond them a top is a spike whose end is noise."""
+_MOST_EDGES = 200
+"""Edges that are looked at: more of them say nothing that these do not."""
+_SETTLED_BAND = 0.02
+"""Share of the amplitude about a state within which it counts as settled."""
+_RINGING_DURATIONS = 200.0
+_RINGING_CELLS = 12.0
+"""Length of a top that is fitted, and cells a duration, in durations of the edge: a ringing
+lasts several times the edge that starts it."""
 _FEWEST_SAMPLES = 12
-_SLOPE_SAMPLES = 4
 _ALIVE = 0.1
 """Share of the largest swing down to which a ringing is worth fitting."""
 _LEAST_RINGING = 0.005
 """Overshoot from which on a ringing is looked for, over the amplitude."""
+
+
+@dataclass(frozen=True, slots=True)
+class SquareStandard:
+    """Standard uncertainties of an analysis.
+
+    From the scatter of samples, their interval and the steps of the converter; what the
+    oscilloscope's scales may be off comes on top.
+    """
+
+    square_hertz: float | None
+    """[Hz]"""
+    level_volts: float
+    """Of either state [V]."""
+    rise_time_s: float | None
+    """[s]"""
+    fall_time_s: float | None
+    """[s]"""
+    overshoot_percent: float
+    """[%]"""
+    preshoot_percent: float
+    """[%]"""
+    tilt_percent: float | None
+    """[%]"""
+    corner_hertz: float | None
+    """[Hz]"""
+    slew_volts_per_s: float
+    """[V/s]"""
+    settling_s: float | None
+    """[s]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,46 +76,33 @@ class SquareAnalysis:
     high_volts: float
     """High state [V]."""
     rise_time_s: float | None
-    """From 10 % to 90 %, mean of the rising edges [s]; None without one."""
+    """From 10 % to 90 %, of the rising edges [s]; None without one."""
     fall_time_s: float | None
-    """From 90 % to 10 %, mean of the falling edges [s]; None without one."""
+    """From 90 % to 10 %, of the falling edges [s]; None without one."""
     overshoot_percent: float
-    """Largest passing of the new state after an edge, mean of the edges [%]."""
+    """Largest passing of the new state after an edge, mean of both directions [%]."""
     preshoot_percent: float
-    """Largest passing of the old state before an edge, mean of the edges [%]."""
+    """Largest passing of the old state before an edge, mean of both directions [%]."""
     tilt_percent: float | None
     """Sag of a top from its edge to the next, exact exponential [%]; None when no whole half
     period is in the record."""
     corner_hertz: float | None
     """First-order corner that the tilt stands for [Hz]."""
+    settling_s: float | None
+    """From the middle of an edge until the wave stays within 2 % of its new state [s]; None
+    where noise hides it or the record ends before."""
     ringing: Ringing | None
     """The oscillation after the edges; None when there is none to speak of."""
     slew_volts_per_s: float
     """Steepest slope of an edge between 10 % and 90 % [V/s]."""
     edges: int
-    """Complete transitions in the record [1]."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Record:
-    """Samples with what has been found in them."""
-
-    samples: FloatArray
-    levels: StateLevels
-    edges: tuple[Transition, ...]
-
-    def stretch_after(self, place: int) -> FloatArray:
-        """From the end of an edge to the start of the next, the new state upwards."""
-        edge = self.edges[place]
-        last = place + 1 == len(self.edges)
-        until = self.samples.size if last else math.floor(self.edges[place + 1].start) + 1
-        stretch = self.samples[math.ceil(edge.end) : until]
-        return stretch if edge.rising else -stretch
-
-    def state_after(self, place: int) -> float:
-        """Level of the state that an edge leads to, rising upwards."""
-        edge = self.edges[place]
-        return self.levels.high_volts if edge.rising else -self.levels.low_volts
+    """Complete transitions that were read [1]."""
+    noise_volts: float
+    """Scatter of the samples on settled tops [V RMS]."""
+    step_volts: float
+    """Step of the converter [V]; 0 where none shows."""
+    standard: SquareStandard
+    """How sure these figures are."""
 
 
 def analyse_square(volts: ArrayLike, sample_hertz: float) -> SquareAnalysis:
@@ -106,38 +127,27 @@ def analyse_square(volts: ArrayLike, sample_hertz: float) -> SquareAnalysis:
         500
     """
     rate = positive(sample_hertz, "sample_hertz")
-    record = _recorded(np.asarray(volts, dtype=np.float64))
+    record = _shortened(_recorded(np.asarray(volts, dtype=np.float64)))
     half_samples = _half_period(record.edges)
-    decay = None if half_samples is None else _decay(record, half_samples)
-    straight = record if decay is None else _straightened(record, decay)
-    overshoot, preshoot = _overshoot(straight), _preshoot(straight)
-    square_hertz = None if half_samples is None else rate / (2.0 * half_samples)
-    tilt = corner = None
-    if decay is not None and half_samples is not None:
-        tilt = -100.0 * math.expm1(-decay * half_samples)
-        corner = decay * rate / (2.0 * math.pi)
-    return SquareAnalysis(
-        square_hertz=square_hertz,
-        low_volts=straight.levels.low_volts,
-        high_volts=straight.levels.high_volts,
-        rise_time_s=_mean_duration(straight.edges, rate, rising=True),
-        fall_time_s=_mean_duration(straight.edges, rate, rising=False),
-        overshoot_percent=100.0 * overshoot,
-        preshoot_percent=100.0 * preshoot,
-        tilt_percent=tilt,
-        corner_hertz=corner,
-        ringing=_ringing(straight, rate) if overshoot > _LEAST_RINGING else None,
-        slew_volts_per_s=rate * max(_steepest(straight, edge) for edge in straight.edges),
-        edges=len(straight.edges),
-    )
+    tilt = None if half_samples is None else top_tilt(record, half_samples)
+    straight = record if tilt is None else _straightened(record, tilt.decay)
+    return _Reading(straight, rate, half_samples, tilt).analysis()
 
 
-def _recorded(samples: FloatArray) -> _Record:
+def _recorded(samples: FloatArray) -> Record:
     levels = state_levels(samples)
-    edges = transitions(samples, levels)
+    edges = transitions(samples, levels, _MOST_EDGES)
     if not edges:
         raise ValueError("the capture holds no whole transition")
-    return _Record(samples, levels, edges)
+    return Record(samples, levels, edges)
+
+
+def _shortened(record: Record) -> Record:
+    """The record up to the last edge that is looked at."""
+    if len(record.edges) < _MOST_EDGES:
+        return record
+    until = math.floor(record.edges[-1].start)
+    return Record(record.samples[:until], record.levels, record.edges[:-1])
 
 
 def _half_period(edges: tuple[Transition, ...]) -> float | None:
@@ -150,87 +160,177 @@ def _half_period(edges: tuple[Transition, ...]) -> float | None:
     return (edges[last].middle - edges[0].middle) / last
 
 
-def _mean(record: _Record) -> float:
-    """Mean over whole periods; of the two states where there is no whole one."""
-    edges = record.edges
-    last = len(edges) - 1 if len(edges) % 2 else len(edges) - 2
-    if last < 2:
-        return record.levels.at(0.5)
-    return float(record.samples[round(edges[0].middle) : round(edges[last].middle)].mean())
-
-
-def _decay(record: _Record, half_samples: float) -> float | None:
-    """Decay of the tops towards the mean [1/sample], from their settled parts."""
-    mean, found = _mean(record), []
-    for place in range(len(record.edges) - 1):
-        stretch = record.stretch_after(place)
-        top = stretch - (mean if record.edges[place].rising else -mean)
-        # the next edge leaves its state before it reaches the first reference level
-        corner = top.size - math.ceil(record.edges[place + 1].duration) - 1
-        settled = top[int(_SETTLED_FROM * top.size) : max(corner, 0)]
-        if settled.size < 4 or not (settled > 0.0).all():
-            continue
-        place_in_top = np.arange(settled.size, dtype=np.float64)
-        # a logarithm spreads the noise of a low end: weigh by the height itself
-        slope, _ = np.polyfit(place_in_top, np.log(settled), 1, w=settled)
-        found.append(-float(slope))
-    decay = float(np.mean(found)) if found else None
-    return decay if decay is None or decay * half_samples < _STEEPEST_DECAY else None
-
-
-def _straightened(record: _Record, decay: float) -> _Record:
+def _straightened(record: Record, decay: float) -> Record:
     """Undo a first-order high-pass: the wave plus its decay times its own integral."""
-    alternating = record.samples - _mean(record)
+    alternating = record.samples - whole_mean(record)
     # trapezium rule, so that an edge's middle sample counts half to either side
-    integral = np.concatenate(([0.0], np.cumsum(0.5 * (alternating[1:] + alternating[:-1]))))
+    integral = np.empty_like(alternating)
+    integral[0] = 0.0
+    np.cumsum(0.5 * (alternating[1:] + alternating[:-1]), out=integral[1:])
     return _recorded(record.samples + decay * integral)
 
 
-def _mean_duration(edges: tuple[Transition, ...], rate: float, *, rising: bool) -> float | None:
-    durations = [edge.duration for edge in edges if edge.rising is rising]
-    return float(np.mean(durations)) / rate if durations else None
+class _Reading:
+    """The figures of one straightened record."""
 
-
-def _overshoot(record: _Record) -> float:
-    """Mean passing of the new state, over the amplitude."""
-    passings = [
-        max(0.0, float(stretch.max()) - record.state_after(place))
-        for place in range(len(record.edges))
-        if (stretch := record.stretch_after(place)).size
-    ]
-    return float(np.mean(passings)) / record.levels.amplitude_volts if passings else 0.0
-
-
-def _preshoot(record: _Record) -> float:
-    """Mean passing of the old state just before an edge, over the amplitude."""
-    passings = []
-    for edge in record.edges:
-        begin = edge.start - max(_ABERRATION_DURATIONS * edge.duration, 3.0)
-        region = record.samples[max(math.floor(begin), 0) : math.floor(edge.start) + 1]
-        beyond = (
-            record.levels.low_volts - region if edge.rising else region - record.levels.high_volts
+    def __init__(
+        self, record: Record, rate: float, half_samples: float | None, tilt: Tilt | None
+    ) -> None:
+        self.record, self.rate = record, rate
+        self.half_samples, self.tilt = half_samples, tilt
+        self.amplitude = record.levels.amplitude_volts
+        self.step = converter_step(record.samples)
+        self.noise = record.noise_volts() / self.amplitude
+        self.floor = self.step / math.sqrt(12.0) / self.amplitude
+        """What steps of the converter leave however many samples are averaged [1]."""
+        self.state = math.hypot(self.floor, self.noise / math.sqrt(record.samples.size / 4.0))
+        """Of either state [1]; about a quarter of the samples lie on its quiet tops."""
+        laid = (
+            laid_over(record.samples, record.levels, record.edges, rising=rising)
+            for rising in (True, False)
         )
-        passings.append(max(0.0, float(beyond.max())))
-    return float(np.mean(passings)) / record.levels.amplitude_volts
+        self.laid = tuple(each for each in laid)
+        self.durations = tuple(None if e is None else self._duration(e) for e in self.laid)
+
+    def analysis(self) -> SquareAnalysis:
+        """Everything together."""
+        overshoot, preshoot = self._peak(after=True), self._peak(after=False)
+        rise, fall = (self._seconds(each) for each in self.durations)
+        slew, settling = self._slew(), self._settling()
+        levels, tilt = self.record.levels, self.tilt
+        hertz, sure_hertz = self._frequency()
+        is_tilted = tilt is not None and self.half_samples is not None
+        return SquareAnalysis(
+            square_hertz=hertz,
+            low_volts=levels.low_volts,
+            high_volts=levels.high_volts,
+            rise_time_s=None if rise is None else rise.value,
+            fall_time_s=None if fall is None else fall.value,
+            overshoot_percent=100.0 * overshoot.value,
+            preshoot_percent=100.0 * preshoot.value,
+            tilt_percent=tilt.percent if tilt and is_tilted else None,
+            corner_hertz=tilt.decay * self.rate / (2.0 * math.pi) if tilt and is_tilted else None,
+            settling_s=None if settling is None else settling.value / self.rate,
+            ringing=self._ringing() if overshoot.value > _LEAST_RINGING else None,
+            slew_volts_per_s=slew.value,
+            edges=len(self.record.edges),
+            noise_volts=self.noise * self.amplitude,
+            step_volts=self.step,
+            standard=SquareStandard(
+                square_hertz=sure_hertz,
+                level_volts=self.amplitude * self.state,
+                rise_time_s=None if rise is None else rise.standard,
+                fall_time_s=None if fall is None else fall.standard,
+                overshoot_percent=100.0 * overshoot.standard,
+                preshoot_percent=100.0 * preshoot.standard,
+                tilt_percent=tilt.standard_percent if tilt and is_tilted else None,
+                corner_hertz=self._corner_standard(),
+                slew_volts_per_s=slew.standard,
+                settling_s=None if settling is None else settling.standard / self.rate,
+            ),
+        )
+
+    def _corner_standard(self) -> float | None:
+        if self.tilt is None or self.half_samples is None:
+            return None
+        # of 1 - exp(-x), the exponent's own share
+        remaining = 1.0 - self.tilt.percent / 100.0
+        exponent = self.tilt.standard_percent / 100.0 / remaining
+        return exponent / self.half_samples * self.rate / (2.0 * math.pi)
+
+    def _duration(self, edge: Edge) -> Read:
+        """From 10 % to 90 % [samples]; as single samples show it where an edge has too few."""
+        low, high = (crossing(edge, level, self.noise, self.state) for level in (0.1, 0.9))
+        clock = 1.0 / math.sqrt(6.0 * edge.count)  # two instants, each within a sample
+        if low is None or high is None or not high.value > low.value:
+            return Read(edge.duration, clock)
+        # what lies between two samples is known the better the more of them lie on the edge
+        between = clock / max(1.0, edge.duration) ** 2
+        return Read(high.value - low.value, math.hypot(low.standard, high.standard, between))
+
+    def _seconds(self, duration: Read | None) -> Read | None:
+        if duration is None:
+            return None
+        return Read(duration.value / self.rate, duration.standard / self.rate)
+
+    def _peak(self, *, after: bool) -> Read:
+        """Mean of both directions."""
+        found = [
+            peak(edge, duration.value, self.noise, after=after)
+            for edge, duration in zip(self.laid, self.durations, strict=True)
+            if edge is not None and duration is not None
+        ]
+        scatter = math.hypot(*(each.standard for each in found)) / len(found)
+        value = sum(each.value for each in found) / len(found)
+        return Read(value, math.hypot(scatter, self.state, self.floor))
+
+    def _slew(self) -> Read:
+        """The steeper direction [V/s]; the chord where an edge has too few samples."""
+        found = []
+        for edge, duration in zip(self.laid, self.durations, strict=True):
+            if edge is None or duration is None:
+                continue
+            slope = steepest(edge, duration.value, self.noise)
+            chord = 0.8 / duration.value
+            if slope is None or slope.value < chord:
+                slope = Read(chord, chord * duration.standard / duration.value)
+            found.append(slope)
+        best = max(found, key=lambda each: each.value)
+        scale = self.amplitude * self.rate
+        return Read(best.value * scale, math.hypot(best.standard, self.floor * best.value) * scale)
+
+    def _frequency(self) -> tuple[float | None, float | None]:
+        if self.half_samples is None:
+            return None, None
+        hertz = self.rate / (2.0 * self.half_samples)
+        durations = [each.value for each in self.durations if each is not None]
+        jitter = math.hypot(1.0 / math.sqrt(12.0), self.noise * max(durations) / 0.8)
+        span = self.half_samples * max(len(self.record.edges) - 1, 1)
+        return hertz, hertz * math.sqrt(2.0) * jitter / span
+
+    def _top(self) -> tuple[FloatArray, float, float]:
+        """Mean top after its edges, its samples a cell, and its noise [share of amplitude]."""
+        duration = max((each.value for each in self.durations if each is not None), default=1.0)
+        cell = max(1, int(duration / _RINGING_CELLS))
+        longest = math.ceil(_RINGING_DURATIONS * max(duration, 1.0))
+        top, edges = top_after(self.record, cell, longest)
+        return top, float(cell), self.noise / math.sqrt(cell * edges)
+
+    def _ringing(self) -> Ringing | None:
+        top, cell, noise = self._top()
+        if top.size < _FEWEST_SAMPLES:
+            return None
+        size = np.abs(top)
+        alive = int(
+            np.flatnonzero(size >= max(_ALIVE * size.max(), min(3.0 * noise, size.max())))[-1]
+        )
+        return fit_ringing(
+            top[: max(2 * alive, _FEWEST_SAMPLES)] * self.amplitude, self.rate / cell
+        )
+
+    def _settling(self) -> Read | None:
+        top, cell, noise = self._top()
+        if top.size < _FEWEST_SAMPLES or 3.0 * noise > _SETTLED_BAND:
+            return None
+        outside = np.flatnonzero(np.abs(top) > _SETTLED_BAND)
+        if outside.size == 0:
+            last = 0
+        elif outside[-1] + 1 >= top.size:
+            return None
+        else:
+            last = int(outside[-1]) + 1
+        duration = max(each.value for each in self.durations if each is not None)
+        return Read(last * cell + 0.5 * duration, math.hypot(0.5 * cell, 0.1 * duration))
 
 
-def _ringing(record: _Record, rate: float) -> Ringing | None:
-    """Fit the oscillation after the edge that is followed by most samples."""
-    longest = max(range(len(record.edges)), key=lambda each: record.stretch_after(each).size)
-    beyond = record.stretch_after(longest) - record.state_after(longest)
-    if beyond.size < _FEWEST_SAMPLES:
-        return None
-    size = np.abs(beyond)
-    alive = int(np.flatnonzero(size >= _ALIVE * size.max())[-1])
-    return fit_ringing(beyond[: max(2 * alive, _FEWEST_SAMPLES)], rate)
-
-
-def _steepest(record: _Record, edge: Transition) -> float:
-    """Steepest slope within an edge [V/sample]: the chord where it has no sample of its own."""
-    chord = 0.8 * record.levels.amplitude_volts / edge.duration
-    inside = record.samples[math.ceil(edge.start) : math.floor(edge.end) + 1]
-    if inside.size < _SLOPE_SAMPLES:
-        return chord
-    # over several samples, so that noise is not read as slope
-    rise = np.abs(inside[_SLOPE_SAMPLES - 1 :] - inside[: 1 - _SLOPE_SAMPLES])
-    return max(chord, float(rise.max()) / (_SLOPE_SAMPLES - 1))
+def converter_step(samples: FloatArray) -> float:
+    """Step of the converter that a record was made with [V]; 0 where none shows."""
+    part = np.unique(samples[:: max(1, samples.size // 4096)])
+    if part.size < 2:
+        return 0.0
+    steps = np.diff(part)
+    span = float(part[-1] - part[0])
+    steps = steps[steps > 1e-6 * span]  # apart by rounding only
+    smallest = float(steps.min()) if steps.size else 0.0
+    # finer than twelve bits nothing is lost to it
+    return smallest if smallest > span / 4096.0 else 0.0
