@@ -175,7 +175,9 @@ class _Stack:
     idle: FloatArray
     """1 on the diagonal of parameters that a problem does not have, shape (b, p, p)."""
     fixed: FloatArray
-    """Derivatives that never change: offset and shared errors, with the others 0; (n + m, p)."""
+    """Derivatives that never change: offset and shared errors, with the others 0; (b, p, n + m)."""
+    log_hertz: FloatArray
+    """ln(frequency in Hz), shape (n,)."""
 
     @classmethod
     def of(cls, points: ResponsePoints) -> _Stack:
@@ -195,13 +197,13 @@ class _Stack:
         for place, each in enumerate(orders):
             for spare in {1, 2, 3, 4} - set(_places(each)):
                 idle[place, spare, spare] = 1.0
-        fixed = np.zeros((count + shares, width))
-        fixed[:count, 0] = 1.0 / points.standard
-        fixed[:count, 5:] = (points.shared / points.standard).T
-        fixed[count:, 5:] = np.eye(shares)
+        fixed = np.zeros((len(pairs), width, count + shares))
+        fixed[:, 0, :count] = 1.0 / points.standard
+        fixed[:, 5:, :count] = points.shared / points.standard
+        fixed[:, 5:, count:] = np.eye(shares)
         return cls(
             points, orders, parameters, (kind == 1).astype(float), (kind == 2).astype(float),
-            idle, fixed,
+            idle, fixed, np.log(points.hertz),
         )  # fmt: skip
 
     def solve(self) -> tuple[FloatArray, FloatArray]:
@@ -212,12 +214,12 @@ class _Stack:
         done = np.zeros(losses.size, dtype=bool)
         identity = np.eye(self.parameters.shape[1])
         for _ in range(_ROUNDS):
-            weighted = jacobian * self._weights(residuals)[:, :, np.newaxis]
-            curvature = weighted.transpose(0, 2, 1) @ jacobian + self.idle
-            gradient = (weighted.transpose(0, 2, 1) @ residuals[:, :, np.newaxis])[:, :, 0]
+            weighted = jacobian * self._weights(residuals)[:, np.newaxis, :]
+            curvature = weighted @ jacobian.transpose(0, 2, 1) + self.idle
+            gradient = weighted @ residuals[:, :, np.newaxis]
             scale = curvature.diagonal(axis1=1, axis2=2) + 1e-30
             damped = curvature + identity * (damping[:, np.newaxis] * scale)[:, np.newaxis, :]
-            step = np.linalg.solve(damped, gradient[:, :, np.newaxis])[:, :, 0]
+            step = np.linalg.solve(damped, gradient)[:, :, 0]
             trial = np.clip(self.parameters + step, -_LARGEST_LOG, _LARGEST_LOG)
             fresh_residuals, fresh_jacobian = self._model(trial)
             fresh_losses = self._losses(fresh_residuals)
@@ -233,23 +235,20 @@ class _Stack:
         return losses, residuals
 
     def _model(self, parameters: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Residuals (b, n + m) and the derivatives of the model (b, n + m, p)."""
+        """Residuals (b, n + m) and the derivatives of the model (b, p, n + m)."""
         points, count = self.points, self.points.hertz.size
-        logs = parameters[:, (1, 3), np.newaxis] - np.log(points.hertz)
-        square = np.exp(_SIGN * logs)
-        inverse_q2 = np.exp(-2.0 * parameters[:, (2, 4), np.newaxis]) * self.second
+        square = np.exp(_SIGN * (parameters[:, 1:5:2, np.newaxis] - self.log_hertz))
+        inverse_q2 = np.exp(-2.0 * parameters[:, 2:5:2, np.newaxis]) * self.second
         first = (self.linear + inverse_q2 - 2.0 * self.second) * square
         both = self.second * square * square
         inside = 1.0 + first + both
-        level = -_DB * np.log(inside)
-        by_corner = -_DB * _SIGN * (first + 2.0 * both) / inside
-        by_q = 2.0 * _DB * inverse_q2 * square / inside
-        jacobian = np.repeat(self.fixed[np.newaxis], len(self.orders), axis=0)
-        jacobian[:, :count, (1, 3)] = (by_corner / points.standard).transpose(0, 2, 1)
-        jacobian[:, :count, (2, 4)] = (by_q / points.standard).transpose(0, 2, 1)
+        scaled = _DB / (inside * points.standard)
+        jacobian = self.fixed.copy()
+        jacobian[:, 1:5:2, :count] = -_SIGN * (first + 2.0 * both) * scaled
+        jacobian[:, 2:5:2, :count] = 2.0 * inverse_q2 * square * scaled
         shared = parameters[:, _SHAPES.size :]
-        residuals = np.empty((len(self.orders), self.fixed.shape[0]))
-        modelled = parameters[:, :1] + level.sum(axis=1) + shared @ points.shared
+        residuals = np.empty((len(self.orders), count + shared.shape[1]))
+        modelled = parameters[:, :1] - _DB * np.log(inside).sum(axis=1) + shared @ points.shared
         residuals[:, :count] = (points.levels - modelled) / points.standard
         residuals[:, count:] = -shared
         return residuals, jacobian

@@ -165,10 +165,10 @@ def in_volts(volts: float, meter: Meter, errors: Errors) -> str:
     return f"{round(shown / step) * step:.6f} on {full:g}"
 
 
-def swept(
+def answered(
     step: SweepFields, scene: Scene, level: Level, errors: Errors, *, decibels: bool
-) -> tuple[tuple[Result, ...], list[str]]:
-    """Answer every prompt of a sweep as the bench shows it; gives results and prompt keys."""
+) -> tuple[Workings, dict[str, Recorded]]:
+    """Answer every prompt of a sweep as the bench shows it."""
     workings = Workings([step], KINDS, scene)
     meter = scene.bench.meter("ac")
     assert meter is not None
@@ -189,7 +189,15 @@ def swept(
         zero = entry.value if prompt.point == "reference" else zero
         data = {"typed": typed, **recorded_form(entry)}
         answers[prompt.key] = Recorded(len(answers) + 1, "", prompt.key, typed, "reading", data)
-    return workings.results(answers), [prompt.key for prompt in workings.prompts]
+    return workings, answers
+
+
+def swept(
+    step: SweepFields, scene: Scene, level: Level, errors: Errors, *, decibels: bool
+) -> tuple[tuple[Result, ...], list[str]]:
+    """Results of a whole sweep, and the keys of its prompts."""
+    workings, answers = answered(step, scene, level, errors, decibels=decibels)
+    return workings.results(answers), list(answers)
 
 
 def random_scene(random: np.random.Generator, meter: Meter) -> Scene:
@@ -199,9 +207,7 @@ def random_scene(random: np.random.Generator, meter: Meter) -> Scene:
     return Scene(unit, Bench("Hall", (meter,), (Load(8.0, 8.0),), Supply(), oscillator))
 
 
-def own_response(
-    scene: Scene, level: Level, errors: Errors, *, decibels: bool
-) -> BenchResponse:
+def own_response(scene: Scene, level: Level, errors: Errors, *, decibels: bool) -> BenchResponse:
     """The bench's own sweep, read on the same meter."""
     step = SweepFields(
         id="flatness", title="F", points=BENCH_POINTS, of_bench=True, reference_again=False
