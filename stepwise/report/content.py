@@ -123,7 +123,9 @@ class Panel:
     low_db: float | None
     high_db: float | None
     marks: tuple[tuple[float, str], ...]
-    """Frequency [Hz] with its words: "-3 dB 28 Hz"."""
+    """Frequency [Hz] with its words: "-3 dB at 28 Hz"."""
+    outliers: tuple[float, ...] = ()
+    """Frequencies of points that do not belong to the others [Hz]."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -85,6 +85,12 @@ def _panel(at: Axes, panel: Panel, look: Look) -> None:
         fmt="o", color=look.ink, markersize=look.dot, markeredgewidth=0.0,
         elinewidth=look.line * 0.7, capsize=0.0, zorder=4,
     )  # fmt: skip
+    odd = [point for point in panel.points if point.x in panel.outliers]
+    at.plot(
+        [point.x for point in odd], [point.y.value for point in odd], "o", color=look.ink,
+        markerfacecolor=look.paper, markersize=look.dot * 1.2, markeredgewidth=look.line * 0.8,
+        zorder=5,
+    )  # fmt: skip
     bottom, top = at.get_ylim()
     for hertz, words in panel.marks:
         if "dB" in words:

@@ -68,12 +68,12 @@ def inline_svg(figure: Figure, name: str, title: str, described: str) -> str:
     text = re.sub(r'<text style="([^"]*)"', _page_font, text)
     head, body = text.split(">", 1)
     box = re.search(r'viewBox="[^"]*"', head)
-    words = f'<title id="{name}-title">{title}</title><desc id="{name}-desc">{described}</desc>'
+    words = f'<desc id="{name}-desc">{described}</desc>'
     shape = box[0] if box else ""
     return (
         f'<svg class="plot" role="img" {shape} xmlns="http://www.w3.org/2000/svg" '
         f'xmlns:xlink="http://www.w3.org/1999/xlink" '
-        f'aria-labelledby="{name}-title {name}-desc">{words}{body}'
+        f'aria-label="{title}" aria-describedby="{name}-desc">{words}{body}'
     ).strip()
 
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from stepwise.bench import Bench, Detector, Meter, MeterType
-from stepwise.quantities import format_number, format_value
+from stepwise.quantities import format_number, format_uncertain, format_value
 from stepwise.report.content import Block, Cell, Facts, Prose, Section, Table
 from stepwise.run import RunView
+from stepwise.steps import BenchResponse
 
 
 def bench(view: RunView) -> Section:
@@ -19,6 +20,9 @@ def bench(view: RunView) -> Section:
     if found.loads:
         blocks.append(_loads(found))
     blocks.append(Facts(tuple(_sources(found))))
+    own = view.run.plan.scene.bench_response
+    if own is not None:
+        blocks.append(_own_response(own))
     blocks.append(Prose(_how_counted()))
     return Section("bench", "The bench and its accuracy", tuple(blocks))
 
@@ -98,6 +102,15 @@ def _sources(found: Bench) -> Iterator[tuple[str, str]]:
         parts.append(format_value(supply.rating, "VA"))
     parts.append(f"mains {format_value(supply.mains_hertz, 'Hz')}")
     yield "Supply", ", ".join(parts)
+
+
+def _own_response(own: BenchResponse) -> Table:
+    rows = tuple(
+        (Cell(format_value(hertz, "Hz")), Cell(format_uncertain(level, "dB"), is_figure=True))
+        for hertz, level in own.levels
+    )
+    caption = f"The bench's own response, taken off every sweep; read in the log {own.log}"
+    return Table(caption, ("Frequency", "Level"), rows, frozenset({1}))
 
 
 def _how_counted() -> str:

@@ -18,20 +18,20 @@ _Identity = tuple[object, ...]
 
 def record(view: RunView) -> Section:
     """The log, its integrity and the versions."""
-    blocks: list[Block] = [Facts(tuple(_facts(view)))]
+    changed = differences(view)
+    blocks: list[Block] = [Facts(tuple(_facts(view, agrees=not changed)))]
     if view.warnings:
         # Without the path: where the log lay is nobody's business but its owner's.
         path = f"{view.record.path}:"
         blocks.append(
             Listing(tuple(each.replace(path, "line ").lstrip() for each in view.warnings), "Damage")
         )
-    changed = differences(view)
     if changed:
         blocks.append(Listing(changed, "Worked out differently now than at the bench"))
     return Section("record", "The record", tuple(blocks))
 
 
-def _facts(view: RunView) -> Iterator[tuple[str, str]]:
+def _facts(view: RunView, *, agrees: bool) -> Iterator[tuple[str, str]]:
     run, record = view.run, view.record
     yield "Log", run.folder.name
     yield "Lines", f"{len(record.events)}, each sealed with the hash of the one before"
@@ -47,7 +47,7 @@ def _facts(view: RunView) -> Iterator[tuple[str, str]]:
         yield "Carried on", f"{times} time{'s' if times > 1 else ''} after it had been left"
     yield "Made with", f"stepwise {run.state.begin.get('version') or 'of an unknown version'}"
     yield "Report by", f"stepwise {__version__}"
-    if not differences(view):
+    if agrees:
         yield "Agreement", "this version works out what was shown at the bench"
     if run.state.unknown:
         yield "Not understood", f"{len(run.state.unknown)} lines of kinds that this version lacks"

@@ -64,6 +64,7 @@ def _panel(view: RunView, step: SweepFields, own: Sequence[Result], channel: str
         low_db=curve.low_db if curve is not None else None,
         high_db=curve.high_db if curve is not None else None,
         marks=marks,
+        outliers=curve.outliers if curve is not None else (),
     )
 
 
@@ -92,6 +93,8 @@ def _caption(plot: ResponsePlot) -> str:
         parts.append("Shaded: what the limit allows, within its band.")
     if any(panel.model for panel in plot.panels):
         parts.append("Line: the model fitted to the readings, with its corners.")
+    if any(panel.outliers for panel in plot.panels):
+        parts.append("Hollow: a reading that does not belong to the others.")
     return " ".join(parts)
 
 
