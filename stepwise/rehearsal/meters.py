@@ -180,6 +180,8 @@ class Instruments:
         return max(seen, 0.0) if value >= 0.0 else seen
 
     def _display(self, value: float, meter: Meter, expected: Expected) -> Shown:
+        if meter.unit == "V":
+            value += self.setup.display_null
         digit = _last_digit(value, meter)
         accuracy, size = meter.accuracy, abs(value)
         limit = (

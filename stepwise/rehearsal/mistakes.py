@@ -21,8 +21,6 @@ _POINTER = re.compile(r"(?P<number>[0-9.]+) on (?P<scale>[0-9.]+)(?P<rest>.*)\Z"
 _TIMES = re.compile(r" x[0-9.]+\Z")
 _MID_BAND = (45.0, 12e3)
 """Where a sound board's response is flat, so that one point out of line shows [Hz]."""
-_FIRST_OF = 3
-"""A mistake befalls one of so many readings that it could befall, by chance."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +34,8 @@ class Mistake:
     """Whether a reading of that value at that prompt can go wrong so."""
     writes: Callable[[str, Understood, float], str]
     """What was to be typed, as it is understood, and the severity -> what is typed instead."""
+    first_of: int = 3
+    """It befalls one of the first so many readings that it can befall, by chance."""
 
 
 class Person:
@@ -75,7 +75,7 @@ class Person:
         if mistake.name in self._made or not mistake.befalls(prompt, understood):
             return False
         passed = self._passed[mistake.name]
-        wanted = int(self._chance.uniform(f"{mistake.name} befalls", 0.0, _FIRST_OF))
+        wanted = int(self._chance.uniform(f"{mistake.name} befalls", 0.0, mistake.first_of))
         passed.append(prompt.key)
         return len(passed) > wanted
 
@@ -116,8 +116,9 @@ def thousandfold(severity: float) -> Mistake:
 
 
 def decibels_for_volts(severity: float) -> Mistake:
-    """The reference of a sweep typed off the decibel scale of the meter."""
-    return Mistake("decibels-for-volts", severity, _is_reference, _off_the_decibel_scale)
+    """The reference, read once more, typed off the decibel scale on which it stands."""
+    # There is one such reading a channel.
+    return Mistake("decibels-for-volts", severity, _is_reference, _off_the_decibel_scale, 2)
 
 
 def _is_clip_level(prompt: Prompt, _: Understood) -> bool:
@@ -138,7 +139,7 @@ def _is_minus_rail(prompt: Prompt, understood: Understood) -> bool:
 
 
 def _is_reference(prompt: Prompt, _: Understood) -> bool:
-    return prompt.kind == "sweep" and prompt.point == "reference"
+    return prompt.kind == "sweep" and prompt.point == "reference_again"
 
 
 def _on_another_range(typed: str, understood: Understood, severity: float) -> str:

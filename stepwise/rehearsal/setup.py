@@ -26,6 +26,8 @@ class Setup:
     """Where the AC voltmeter falls by 3 dB at its high end [Hz]."""
     pointer_zero: float = 0.0
     """Where the pointer rests without input, share of full scale [1]."""
+    display_null: float = 0.0
+    """What a multimeter adds to every voltage because a null was left in [V]."""
     drift_db_per_minute: float = 0.0
     """How the oscillator's level wanders while a sweep is taken [dB/min]."""
 

@@ -17,7 +17,7 @@ import time
 from argparse import ArgumentParser, Namespace
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from itertools import combinations
 from multiprocessing import Pool
@@ -49,11 +49,14 @@ class Task:
     procedure: str
     seed: int
     faults: Faults = ()
+    by_answer: bool = False
+    """Taken answer by answer in any case."""
 
     @property
-    def is_slip(self) -> bool:
-        """Whether a mistake of the person is in it."""
-        return any(FAULTS[name].whose is Whose.PERSON for name, _ in self.faults)
+    def is_whole(self) -> bool:
+        """Whether it is taken answer by answer: a mistake of the person is in it."""
+        made = any(FAULTS[name].whose is Whose.PERSON for name, _ in self.faults)
+        return made or self.by_answer
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +67,8 @@ class Seen:
     names: tuple[str, ...]
     grave: tuple[str, ...]
     """Flags that say `wrong` or `stop`."""
+    doubts: tuple[str, ...] = ()
+    """Slips that were suspected, with the prompt at which they were."""
 
 
 PLANS = {name: plan_of(name) for name in {*(f.procedure for f in FAULTS.values()),
@@ -72,10 +77,11 @@ PLANS = {name: plan_of(name) for name in {*(f.procedure for f in FAULTS.values()
 
 def look(task: Task) -> Seen:
     """Rehearse, and gather what was noticed."""
-    play = whole_run if task.is_slip else fast_run
+    play = whole_run if task.is_whole else fast_run
     run, names = noticed(PLANS[task.procedure], task.seed, task.faults, play)
     grave = {flag.name for flag in run.flags() if flag.severity in GRAVE}
-    return Seen(task, names, tuple(sorted(grave)))
+    doubts = tuple(f"{doubt.slip} at {doubt.key}" for doubt in run.state.doubts)
+    return Seen(task, names, tuple(sorted(grave)), doubts)
 
 
 def look_at(tasks: Sequence[Task], workers: int) -> Iterator[Seen]:
@@ -174,6 +180,19 @@ def print_false_alarms(procedure: str, all_of: Sequence[Seen]) -> bool:
     return share <= ALLOWED
 
 
+def print_doubts(all_of: Sequence[Seen]) -> None:
+    """How often an honest reading is doubted."""
+    doubted = Counter(doubt.partition(" at ")[0] for seen in all_of for doubt in seen.doubts)
+    runs = sum(bool(seen.doubts) for seen in all_of)
+    names = ", ".join(f"{name} {count}" for name, count in doubted.most_common()) or "none"
+    print(
+        f"\nOf {len(all_of)} good first-looks taken answer by answer {runs} were doubted: {names}"
+    )
+    for seen in all_of:
+        if seen.doubts:
+            print(f"             seed {seen.task.seed}: {', '.join(seen.doubts)}")
+
+
 def print_pairs(all_of: Sequence[Seen]) -> None:
     """How often both faults of a pair are found, and which one is not."""
     both = 0
@@ -213,6 +232,9 @@ def main(arguments: Namespace) -> int:
         ]:
             all_of = list(look_all(good_tasks(first, boards, procedure)))
             kept = print_false_alarms(procedure, all_of) and kept
+    if arguments.doubts:
+        tasks = [replace(task, by_answer=True) for task in good_tasks(first, arguments.doubts)]
+        print_doubts(list(look_all(tasks)))
     if arguments.pairs:
         print_pairs(list(look_all(pair_tasks(first, arguments.pairs))))
     print(f"\n{time.perf_counter() - started:.0f} s")
@@ -224,6 +246,7 @@ def arguments_from(words: Sequence[str] | None = None) -> Namespace:
     parser = ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
     parser.add_argument("--boards", type=int, default=200, help="boards for each fault (200)")
     parser.add_argument("--good", type=int, default=2000, help="good boards (2000)")
+    parser.add_argument("--doubts", type=int, default=200, help="of them, by answer (200)")
     parser.add_argument("--pairs", type=int, default=100, help="pairs of faults (100)")
     parser.add_argument("--workers", type=int, default=2, help="cores (2)")
     parser.add_argument("--only", nargs="*", default=[], help="names of faults")

@@ -36,6 +36,11 @@ def _zero_not_set(rig: Rig, severity: float) -> Rig:
     return _with_setup(rig, replace(rig.setup, pointer_zero=severity / 8.0))
 
 
+def _null_left_in(rig: Rig, severity: float) -> Rig:
+    """Up to 40 mV added to every voltage by a null that was set on something else."""
+    return _with_setup(rig, replace(rig.setup, display_null=0.04 * severity))
+
+
 def _drifting_reference(rig: Rig, severity: float) -> Rig:
     """Up to 0.6 dB a minute: an oscillator that was switched on a moment ago."""
     return _with_setup(rig, replace(rig.setup, drift_db_per_minute=0.6 * severity))
@@ -69,6 +74,14 @@ BENCH_FAULTS = (
         "pointer does not rest at zero: every level reads high, low ones most",
         ("meter-zero-off",),
         _zero_not_set,
+        procedure="bench-check",
+    ),
+    Fault(
+        "null-left-in",
+        Whose.BENCH,
+        "multimeter with a null left in: the same millivolts in every direct voltage",
+        ("meter-zero-off",),
+        _null_left_in,
         procedure="bench-check",
     ),
     Fault(

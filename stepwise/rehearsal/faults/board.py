@@ -76,15 +76,14 @@ def _missing_output_inductor(rig: Rig, severity: float) -> Rig:
 
 
 def _oscillates_with_capacitor(rig: Rig, severity: float) -> Rig:
-    """No inductor, a weak driver and a loop too fast for it: with a capacitor it breaks out."""
+    """No inductor, and a loop too fast for its second pole: with a capacitor it breaks out."""
 
     def change(channel: Channel) -> Channel:
         return replace(
             channel,
             inductor_henries=channel.inductor_henries * (1.0 - severity),
-            open_loop_ohms=_towards(channel.open_loop_ohms, 30.0, severity),
-            second_pole_hertz=_towards(channel.second_pole_hertz, 60e3, severity),
-            wiring_ohms=_towards(channel.wiring_ohms, 0.02, severity),
+            loop_hertz=_towards(channel.loop_hertz, 1.9e6, severity),
+            second_pole_hertz=_towards(channel.second_pole_hertz, 120e3, severity),
         )
 
     return rig.with_each_channel(change)
@@ -323,7 +322,7 @@ BOARD_FAULTS = (
         "high-idle-current",
         Whose.BOARD,
         "idle current too high: it runs hot without a signal",
-        ("too-hot", "heat-to-come", "idle-current-against-heat"),
+        ("oscillation-at-idle", "too-hot", "heat-to-come"),
         _high_idle_current,
     ),
     Fault(

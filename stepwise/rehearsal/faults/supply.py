@@ -29,11 +29,11 @@ def _weak_rail(rig: Rig, severity: float) -> Rig:
 
 
 def _dried_reservoir(rig: Rig, severity: float) -> Rig:
-    """Down to an eighth of its capacitance and up to twenty times its series resistance."""
+    """Down to a fourteenth of its capacitance, up to twenty times its series resistance."""
     supply = rig.board.supply
     dried = replace(
         supply,
-        reservoir_farads=supply.reservoir_farads * 8.0**-severity,
+        reservoir_farads=supply.reservoir_farads * 14.0**-severity,
         reservoir_ohms=supply.reservoir_ohms * 20.0**severity,
         wiring_ohms=supply.wiring_ohms + supply.reservoir_ohms * (20.0**severity - 1.0),
     )
