@@ -96,8 +96,10 @@ def state_levels(volts: ArrayLike, bins: int = _BINS) -> StateLevels:
     coarse = counts.reshape(bins, _FINER).sum(axis=1)
     half = bins // 2
     width = span / bins
-    low = _mode(counts, sums, lowest, width, int(np.argmax(coarse[:half])))
-    high = _mode(counts, sums, lowest, width, half + int(np.argmax(coarse[half:])))
+    middle = lowest + half * width
+    below, above = slice(0, half * _FINER), slice(half * _FINER, fine)
+    low = _mode(counts[below], sums[below], lowest, width, int(np.argmax(coarse[:half])))
+    high = _mode(counts[above], sums[above], middle, width, int(np.argmax(coarse[half:])))
     return StateLevels(low, high)
 
 

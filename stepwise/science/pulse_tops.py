@@ -131,7 +131,7 @@ def _decay(top: FloatArray) -> float | None:
     heights = top[: cells * each].reshape(cells, each).mean(axis=1)
     if not (heights > 0.0).all():
         return None
-    at = (np.arange(cells) + 0.5) * each
+    at: FloatArray = (np.arange(cells, dtype=np.float64) + 0.5) * each
     # a logarithm spreads the noise of a low end: weigh by the square of the height
     weight = heights**2
     slope, residual = _line(at, np.log(heights), weight)

@@ -10,14 +10,27 @@ from numpy.typing import ArrayLike
 
 from stepwise.science.domain import FloatArray, positive
 from stepwise.science.least_squares import minimise
+from stepwise.science.sine_shape import Clipping, Period, clipping, laid_period
 
 _FEWEST_PERIODS = 2.0
 _SAMPLES_A_PERIOD = 8
 _PART_OF_A_PERIOD = 0.02
 """A record that is this much short of a whole period still counts as one."""
 _SHARPENINGS = 6
+_CLOSE_ENOUGH = 1e-6
+"""Periods over the whole record by which a step of sharpening is too small to matter."""
 _ORDERS_BESIDE = 15
 """Harmonics fitted while the frequency is: later ones are too weak to pull it."""
+_ORDERS_OF_THD = 40
+"""Harmonics that the distortion counts, whatever the table shows: a wave that just clips has
+most of its distortion above the tenth."""
+_MOST_SAMPLES = 16_384
+"""Samples, averaged ones where there are more, that harmonics are fitted to."""
+_KEPT_A_PERIOD = 64
+"""Samples of a period that averaging leaves, so that no harmonic folds onto an early one."""
+_MOST_FOR_NOISE = 16_384
+_LITTLE_NOISE = 1e-3
+"""Share of the peak below which noise does not raise the highest sample."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +50,22 @@ class Harmonic:
 
 
 @dataclass(frozen=True, slots=True)
+class SineStandard:
+    """Standard uncertainties of an analysis, from the scatter of the samples."""
+
+    hertz: float
+    """[Hz]"""
+    rms_volts: float
+    """[V RMS]"""
+    thd_percent: float
+    """[%]"""
+    harmonic_percent: float
+    """Of any one harmonic [%]."""
+    peak_volts: float
+    """Of either peak [V]."""
+
+
+@dataclass(frozen=True, slots=True)
 class SineAnalysis:
     """What a captured sine is made of."""
 
@@ -51,15 +80,19 @@ class SineAnalysis:
     harmonics: tuple[Harmonic, ...]
     """The fundamental and what follows, as far as sampling allows."""
     thd_percent: float
-    """Harmonics over the fundamental [%]."""
+    """Harmonics up to the fortieth over the fundamental, less what noise adds to them [%]."""
     thd_n_percent: float
     """Harmonics and noise over the fundamental [%]."""
     noise_volts: float
     """What is neither mean, fundamental nor a listed harmonic [V RMS]."""
     positive_peak_volts: float
-    """Highest sample above the mean [V]."""
+    """Highest point of the mean period above the mean [V]."""
     negative_peak_volts: float
-    """Lowest sample below the mean [V], as a positive number."""
+    """Lowest point of it below the mean [V], as a positive number."""
+    clipping: Clipping | None
+    """Where the tops begin to flatten; None with too few samples to tell."""
+    standard: SineStandard
+    """How sure these figures are."""
 
     @property
     def crest_factor(self) -> float:
@@ -82,7 +115,8 @@ def analyse_sine(volts: ArrayLike, sample_hertz: float, highest_order: int = 10)
     Args:
         volts: Samples at equal intervals [V], shape (n,), at least two periods.
         sample_hertz: Samples a second [Hz], > 0.
-        highest_order: Last harmonic wanted [1], >= 2, default 10; fewer where sampling ends.
+        highest_order: Last harmonic of the table [1], >= 2, default 10; fewer where sampling
+            ends.
 
     Returns:
         The analysis.
@@ -103,17 +137,62 @@ def analyse_sine(volts: ArrayLike, sample_hertz: float, highest_order: int = 10)
     """
     samples = _checked(volts)
     rate = positive(sample_hertz, "sample_hertz")
-    cycles = _fitted_cycles(samples)
-    if cycles * _SAMPLES_A_PERIOD > 1.0:
+    each = _averaged_together(samples)
+    samples = samples[: each * _MOST_SAMPLES]
+    thin = samples[: samples.size // each * each].reshape(-1, each).mean(axis=1)
+    cycles = _fitted_cycles(thin)
+    if cycles * _SAMPLES_A_PERIOD > each:
         raise ValueError("the capture holds fewer than eight samples a period")
-    cycles = _sharpened(samples, cycles)
-    periods = int(cycles * samples.size + _PART_OF_A_PERIOD)
+    cycles = _sharpened(thin, cycles)
+    periods = int(cycles * thin.size + _PART_OF_A_PERIOD)
     if periods < _FEWEST_PERIODS:
         raise ValueError("the capture holds fewer than two whole periods")
-    used = samples[: round(periods / cycles)]
-    orders = _orders(cycles, max(highest_order, 2))
-    mean, lines, residual = _harmonics(used, cycles, orders)
-    return _described(used, rate * cycles, periods, mean, lines, residual)
+    thin = thin[: round(periods / cycles)]
+    orders = _orders(cycles, max(highest_order, _ORDERS_OF_THD))
+    mean, lines, residual = _harmonics(thin, cycles, orders)
+    fit = _Fit(cycles / each, periods, mean, _unaveraged(lines, cycles / each, each), each)
+    scatter = float(np.sqrt(residual @ residual / max(thin.size - 2 * len(lines) - 1, 1)))
+    used = samples[: round(periods * each / cycles)]
+    return _described(used, rate, fit, scatter, max(highest_order, 2))
+
+
+@dataclass(frozen=True, slots=True)
+class _Fit:
+    """Mean and lines of a record."""
+
+    cycles: float
+    """Periods a sample of the record [1]."""
+    periods: int
+    mean: float
+    lines: dict[int, complex]
+    """Order -> complex peak amplitude [V], phases as of the averaged samples."""
+    each: int
+    """Samples averaged into one."""
+
+
+def _averaged_together(samples: FloatArray) -> int:
+    """How many samples may be averaged into one, so that a long record is quick to fit."""
+    if samples.size <= _MOST_SAMPLES:
+        return 1
+    low, high = float(samples.min()), float(samples.max())
+    # an eighth to either side of the middle, so that noise about it does not count
+    is_high, is_low = samples > low + 0.625 * (high - low), samples < low + 0.375 * (high - low)
+    settled = np.flatnonzero(is_high | is_low)
+    state = is_high[settled]
+    changes = max(int(np.count_nonzero(state[1:] != state[:-1])), 1)
+    period = 2.0 * samples.size / changes
+    return max(1, min(int(period / _KEPT_A_PERIOD), math.ceil(samples.size / _MOST_SAMPLES)))
+
+
+def _unaveraged(lines: dict[int, complex], cycles: float, each: int) -> dict[int, complex]:
+    """Undo what averaging neighbours took from each line."""
+    if each == 1:
+        return lines
+    half_turn = {order: math.pi * order * cycles for order in lines}
+    return {
+        order: line * each * math.sin(half_turn[order]) / math.sin(each * half_turn[order])
+        for order, line in lines.items()
+    }
 
 
 def _checked(volts: ArrayLike) -> FloatArray:
@@ -163,15 +242,19 @@ def _sharpened(samples: FloatArray, cycles: float) -> float:
     for _ in range(_SHARPENINGS):
         orders = _orders(cycles, _ORDERS_BESIDE)
         _, lines, residual = _harmonics(samples, cycles, orders)
-        slope = np.zeros(samples.size)
-        for order, line in lines.items():
-            slope -= order * place * np.imag(line * np.exp(2j * math.pi * order * cycles * place))
-        design = np.column_stack((slope, _design(cycles * place, orders)))
-        step = _solved(design, residual)
-        change = float(step[0]) / (2.0 * math.pi)
+        weights = np.array([order * lines[order] for order in orders])
+        design = _design(cycles * place, orders)
+        # derivative of the fitted wave by the frequency, from the columns that are there
+        slope = -place * (design[:, 1::2] @ weights.imag + design[:, 2::2] @ weights.real)
+        # of which only what mean and lines cannot follow tells anything of the frequency
+        shared = design.T @ slope
+        alone = slope @ slope - shared @ np.linalg.solve(
+            _gram(cycles, samples.size, orders), shared
+        )
+        change = float(slope @ residual / alone) / (2.0 * math.pi) if alone > 0.0 else 0.0
         # half a period over the record is as far as the linear step can be believed
         cycles += float(np.clip(change, -0.5 / samples.size, 0.5 / samples.size))
-        if abs(change) < 1e-12:
+        if abs(change) * samples.size < _CLOSE_ENOUGH:
             break
     return cycles
 
@@ -190,12 +273,38 @@ def _solved(design: FloatArray, values: FloatArray) -> FloatArray:
 
 
 def _design(turns: FloatArray, orders: range) -> FloatArray:
-    """Columns of a mean and of the cosine and sine of each order."""
-    columns = [np.ones_like(turns)]
-    for order in orders:
-        angle = 2.0 * math.pi * order * turns
-        columns += [np.cos(angle), np.sin(angle)]
-    return np.column_stack(columns)
+    """Columns of a mean and of the cosine and sine of each order, from 1 up."""
+    columns = np.empty((1 + 2 * len(orders), turns.size))
+    columns[0] = 1.0
+    first = np.exp(2j * math.pi * turns)
+    wave = np.ones_like(first)
+    for place in range(len(orders)):
+        wave = wave * first  # a product takes a tenth of the time of a cosine
+        columns[2 * place + 1], columns[2 * place + 2] = wave.real, wave.imag
+    return columns.T
+
+
+def _gram(cycles: float, size: int, orders: range) -> FloatArray:
+    """Products of all columns of `_design` with one another, from the sum of a geometric series.
+
+    Multiplying the columns out would take most of the time of an analysis.
+    """
+    count = len(orders)
+    turn = np.exp(2j * math.pi * cycles * np.arange(2 * count + 1))
+    is_one = np.abs(turn - 1.0) < 1e-12
+    sums = np.where(is_one, size, (turn**size - 1.0) / np.where(is_one, 1.0, turn - 1.0))
+    cosines, sines = sums.real, sums.imag
+    row, column = np.meshgrid(np.arange(1, count + 1), np.arange(1, count + 1), indexing="ij")
+    apart, together = np.abs(row - column), row + column
+    gram = np.empty((2 * count + 1, 2 * count + 1))
+    gram[0, 0] = size
+    gram[0, 1::2] = gram[1::2, 0] = cosines[1 : count + 1]
+    gram[0, 2::2] = gram[2::2, 0] = sines[1 : count + 1]
+    gram[1::2, 1::2] = 0.5 * (cosines[apart] + cosines[together])
+    gram[2::2, 2::2] = 0.5 * (cosines[apart] - cosines[together])
+    mixed = 0.5 * (sines[together] + np.sign(column - row) * sines[apart])
+    gram[1::2, 2::2], gram[2::2, 1::2] = mixed, mixed.T
+    return gram
 
 
 def _harmonics(
@@ -203,23 +312,51 @@ def _harmonics(
 ) -> tuple[float, dict[int, complex], FloatArray]:
     """Mean, complex peak amplitude of each order, and what they leave."""
     design = _design(cycles * np.arange(used.size, dtype=np.float64), orders)
-    found = _solved(design, used)
+    found = np.linalg.solve(_gram(cycles, used.size, orders), design.T @ used)
     lines = {order: complex(found[2 * order - 1], -found[2 * order]) for order in orders}
     return float(found[0]), lines, used - design @ found
 
 
 def _described(
-    used: FloatArray,
-    hertz: float,
-    periods: int,
-    mean: float,
-    lines: dict[int, complex],
-    residual: FloatArray,
+    used: FloatArray, rate: float, fit: _Fit, scatter: float, highest_order: int
 ) -> SineAnalysis:
-    """Put amplitudes into a table."""
-    fundamental = abs(lines[1])
-    crest = np.angle(lines[1])
-    table = tuple(
+    """Put amplitudes into a table, and say how sure they are."""
+    fundamental, hertz = abs(fit.lines[1]), rate * fit.cycles
+    fitted = used.size / fit.each
+    # standard uncertainty of a line's real and of its imaginary part
+    part = scatter * math.sqrt(2.0 / fitted)
+    noise = max(_noise(used, fit), 1e-12 * fundamental)
+    period = _period(used, fit, noise)
+    above, below, standard_peak = _peaks(used, fit.mean, period, noise)
+    thd, standard_thd = _thd(fit.lines, part)
+    rms = float(np.sqrt(np.mean((used - fit.mean) ** 2)))
+    duration = used.size / rate
+    return SineAnalysis(
+        hertz=hertz,
+        periods=fit.periods,
+        mean_volts=fit.mean,
+        rms_volts=rms,
+        harmonics=_table(fit.lines, hertz, highest_order),
+        thd_percent=thd,
+        thd_n_percent=math.hypot(thd, 100.0 * noise * math.sqrt(2.0) / fundamental),
+        noise_volts=noise,
+        positive_peak_volts=above,
+        negative_peak_volts=below,
+        clipping=None if period is None else clipping(period),
+        standard=SineStandard(
+            # the bound of Cramer and Rao for a sine in white noise
+            hertz=math.sqrt(6.0 / fitted) * scatter / fundamental / (math.pi * duration),
+            rms_volts=noise / math.sqrt(used.size),
+            thd_percent=standard_thd,
+            harmonic_percent=100.0 * part / fundamental,
+            peak_volts=standard_peak,
+        ),
+    )
+
+
+def _table(lines: dict[int, complex], hertz: float, highest_order: int) -> tuple[Harmonic, ...]:
+    fundamental, crest = abs(lines[1]), np.angle(lines[1])
+    return tuple(
         Harmonic(
             order=order,
             hertz=order * hertz,
@@ -228,19 +365,47 @@ def _described(
             phase_rad=float(np.angle(line * np.exp(-1j * order * crest))),
         )
         for order, line in lines.items()
+        if order <= highest_order
     )
-    thd = math.hypot(*(each.percent for each in table[1:]))
-    noise = float(np.sqrt(np.mean(residual**2)))
-    noise_percent = 100.0 * noise * math.sqrt(2.0) / fundamental
-    return SineAnalysis(
-        hertz=hertz,
-        periods=periods,
-        mean_volts=mean,
-        rms_volts=float(np.sqrt(np.mean((used - mean) ** 2))),
-        harmonics=table,
-        thd_percent=thd,
-        thd_n_percent=math.hypot(thd, noise_percent),
-        noise_volts=noise,
-        positive_peak_volts=float(used.max() - mean),
-        negative_peak_volts=float(mean - used.min()),
-    )
+
+
+def _thd(lines: dict[int, complex], part: float) -> tuple[float, float]:
+    """Distortion and its standard uncertainty [%]; noise in each line adds to its square."""
+    fundamental = abs(lines[1]) ** 2
+    squares = np.array([abs(line) ** 2 for order, line in lines.items() if order > 1])
+    if squares.size == 0:
+        return 0.0, 0.0
+    total = float(np.sum(squares - 2.0 * part**2)) / fundamental
+    spread = math.sqrt(float(np.sum(4.0 * squares * part**2 + 4.0 * part**4))) / fundamental
+    thd = math.sqrt(max(0.0, total))
+    return 100.0 * thd, 100.0 * spread / (2.0 * max(thd, math.sqrt(spread) / 2.0, 1e-12))
+
+
+def _period(used: FloatArray, fit: _Fit, noise: float) -> Period | None:
+    """The mean period, from averaged samples where there are plenty."""
+    thin = used[: used.size // fit.each * fit.each].reshape(-1, fit.each).mean(axis=1)
+    scatter = noise / math.sqrt(fit.each)
+    return laid_period(thin, fit.cycles * fit.each, fit.mean, scatter)
+
+
+def _noise(used: FloatArray, fit: _Fit) -> float:
+    """What a stretch of the record has beside mean and lines [V RMS]."""
+    stretch = used[:_MOST_FOR_NOISE]
+    # the lines' phases count from the middle of the first averaged samples
+    turns = fit.cycles * (np.arange(stretch.size) - 0.5 * (fit.each - 1))
+    first = np.exp(2j * math.pi * turns)
+    total = np.zeros_like(first)
+    for order in range(max(fit.lines), 0, -1):  # Horner's scheme
+        total = (total + fit.lines[order]) * first
+    left = stretch - fit.mean - total.real
+    return float(np.sqrt(left @ left / left.size))
+
+
+def _peaks(
+    used: FloatArray, mean: float, period: Period | None, noise: float
+) -> tuple[float, float, float]:
+    """Positive and negative peak about the mean and their standard uncertainty [V]."""
+    above, below = float(used.max()) - mean, mean - float(used.min())
+    if period is None or noise < _LITTLE_NOISE * max(above, below):
+        return above, below, noise
+    return float(period.volts.max()), -float(period.volts.min()), 2.0 * period.standard_volts
