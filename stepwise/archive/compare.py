@@ -17,10 +17,11 @@ from stepwise.archive.comparison import (
     Side,
 )
 from stepwise.archive.conditions import differing_conditions, hertz_of
+from stepwise.archive.setting import setting_terms
 from stepwise.archive.sources import Origin, difference, origin_of
 from stepwise.errors import StepwiseError
 from stepwise.judge import Result
-from stepwise.quantities import Uncertain
+from stepwise.quantities import Uncertain, from_terms
 from stepwise.run import RunView
 
 MOST_SIDES = len(ascii_uppercase)
@@ -135,7 +136,7 @@ def _row(runs: Sequence[_Run], found: Sequence[Result | None]) -> ComparedResult
         label=named.label,
         unit=named.unit,
         values=values,
-        differences=(None, *(_difference(runs, values, n) for n in range(1, len(runs)))),
+        differences=(None, *(_difference(runs, found, n) for n in range(1, len(runs)))),
         is_way=all(
             _is_way(each, run) for each, run in zip(found, runs, strict=True) if each is not None
         ),
@@ -148,13 +149,22 @@ def _is_way(result: Result, run: _Run) -> bool:
 
 
 def _difference(
-    runs: Sequence[_Run], values: Sequence[Uncertain | None], number: int
+    runs: Sequence[_Run], found: Sequence[Result | None], number: int
 ) -> Difference | None:
-    first, second = values[0], values[number]
-    if first is None or second is None:
+    first, second = found[0], found[number]
+    if first is None or second is None or first.unit != second.unit:
         return None
-    measure = difference(first, second, runs[0].origin, runs[number].origin)
-    return Difference(measure, _change(measure, first, second))
+    one, other = _set_anew(first, runs[0]), _set_anew(second, runs[number])
+    measure = difference(one, other, runs[0].origin, runs[number].origin)
+    return Difference(measure, _change(measure, first.measure, second.measure))
+
+
+def _set_anew(result: Result, run: _Run) -> Uncertain:
+    """The value with what setting a level by eye adds, which each run did for itself."""
+    added = list(setting_terms(result, run.view.run))
+    if not added:
+        return result.measure
+    return from_terms(result.value, [*result.measure.terms.items(), *added])
 
 
 def _change(measure: Uncertain, first: Uncertain, second: Uncertain) -> Change:

@@ -94,7 +94,11 @@ def has_words(connection: Connection) -> bool:
 def _prepare(connection: Any, _: object) -> None:
     """An index that can be made again need not wait for the disk at every commit."""
     cursor = connection.cursor()
-    for pragma in ("foreign_keys = ON", "synchronous = NORMAL", "cache_size = -65536"):
+    pragmas = (
+        "foreign_keys = ON", "synchronous = NORMAL", "cache_size = -65536",
+        "wal_autocheckpoint = 8000",
+    )  # fmt: skip
+    for pragma in pragmas:
         cursor.execute(f"PRAGMA {pragma}")
     cursor.close()
 

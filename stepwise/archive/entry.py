@@ -112,15 +112,13 @@ class Entry:
 class _Shown:
     """Folds what was shown with each answer; the last that was said of a place stands."""
 
-    results: dict[Place, EntryResult] = field(default_factory=dict)
+    results: dict[Place, Mapping[str, object]] = field(default_factory=dict)
     flags: dict[Place, EntryFlag] = field(default_factory=dict)
     mark: Mark | None = None
 
     def add(self, data: Mapping[str, object]) -> None:
         for result in _tables(data, "results"):
-            made = _result(result)
-            if made is not None:
-                self.results[_result_place(result)] = made
+            self.results[_result_place(result)] = result
         for flag in _tables(data, "flags"):
             self.flags[_flag_place(flag)] = _flag(flag)
         for place in _lists(data, "gone"):
@@ -211,7 +209,9 @@ def _entry(folder: Path, record: Record, identity: str, content: bytes) -> Entry
         currency=currency,
         transformer=_rating(_table(bench, "supply").get("rating")),
         mark=shown.mark if ended is not None else None,
-        results=tuple(shown.results.values()),
+        results=tuple(
+            made for each in shown.results.values() if (made := _result(each)) is not None
+        ),
         flags=flags,
         words=_words(folder, state, head, flags),
     )
@@ -338,7 +338,9 @@ def _expanded(data: Mapping[str, object]) -> float | None:
 
 
 def _result_place(data: Mapping[str, object]) -> Place:
-    return tuple(_part(data, part) for part in ("step", "channel", "load", "point", "name"))
+    get = data.get
+    place = (get("step"), get("channel"), get("load"), get("point"), get("name"))
+    return tuple(part if isinstance(part, str) else None for part in place)
 
 
 def _flag(data: Mapping[str, object]) -> EntryFlag:

@@ -6,15 +6,37 @@ is the worse depends on the result.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 from stepwise.archive.entry import Entry, EntryResult
-from stepwise.archive.query import LARGEST_SIZE, MARK, PRICE
+from stepwise.archive.query import LARGEST_SIZE, MARK, PRICE, less_is_better
 
 PER_RATING = "power_per_va"
 _LEVEL = "level_db"
 """Points of a sweep: a curve, no figure."""
+
+RANKED: Mapping[str, bool] = MappingProxyType(
+    {
+        MARK: False, "power": True, "power_at_ten_percent": True, PER_RATING: True, "sag": True,
+        "corner_low": False, "corner_high": False, "flatness": False, "source_impedance": False,
+        "temperature": False, PRICE: False,
+    }
+)  # fmt: skip
+"""Figures that units are ranked by, in the order in which they are told; whether for each load
+apart."""
+
+
+def is_ranked(name: str, load: str) -> bool:
+    """Whether units are ranked by that figure, into that load or into all."""
+    by_load = RANKED.get(name)
+    return by_load is not None and by_load is bool(load)
+
+
+def worse_end(name: str) -> str:
+    """Which end of several values is the worse one: "high" where less is better."""
+    return "high" if less_is_better(name) else "low"
 
 
 @dataclass(frozen=True, slots=True)

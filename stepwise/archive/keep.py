@@ -4,11 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from sqlalchemy import Connection, Table, delete, insert, select, update
+from sqlalchemy import Connection, Table, delete, insert, select
 
 from stepwise.archive import tables
 from stepwise.archive.entry import Entry
-from stepwise.archive.rows import Row, figure_rows, flag_rows, log_row, pool_of, result_rows
+from stepwise.archive.figures import RANKED
+from stepwise.archive.rows import (
+    Row,
+    figure_rows,
+    flag_rows,
+    log_row,
+    pool_of,
+    result_rows,
+    standing_rows,
+)
 
 _PARTS = (tables.result, tables.flag, tables.figure)
 
@@ -62,25 +71,34 @@ def settle(connection: Connection, subject: str) -> None:
         connection: Within a transaction.
         subject: What tells the unit from others.
     """
-    log = tables.log
+    log, standing = tables.log, tables.standing
     rows = connection.execute(
-        select(log.c.id, log.c.procedure, log.c.rehearsal, log.c.ended, log.c.pool)
-        .where(log.c.subject == subject)
+        select(log.c.id, log.c.procedure, log.c.rehearsal)
+        .where(log.c.subject == subject, log.c.ended != "")
         .order_by(log.c.began.desc(), log.c.id.desc())
     ).all()
-    taken: set[str] = set()
+    latest: dict[str, int] = {}
     for row in rows:
         pool = pool_of(rehearsal=row.rehearsal, procedure=row.procedure)
-        wanted = pool if row.ended and pool not in taken else ""
-        taken.update({wanted} - {""})
-        if wanted != row.pool:
-            _move(connection, int(row.id), wanted)
+        latest.setdefault(pool, int(row.id))
+    own = select(log.c.id).where(log.c.subject == subject)
+    stand_now = set(
+        connection.execute(
+            select(standing.c.log_id).where(standing.c.log_id.in_(own)).distinct()
+        ).scalars()
+    )
+    for log_id in stand_now - set(latest.values()):
+        connection.execute(delete(standing).where(standing.c.log_id == log_id))
+    for pool, log_id in latest.items():
+        if log_id not in stand_now:
+            put_all(connection, standing, _standing_rows(connection, log_id, pool))
 
 
-def _move(connection: Connection, log_id: int, pool: str) -> None:
-    connection.execute(update(tables.log).where(tables.log.c.id == log_id).values(pool=pool))
+def _standing_rows(connection: Connection, log_id: int, pool: str) -> list[Row]:
     figure = tables.figure
-    connection.execute(update(figure).where(figure.c.log_id == log_id).values(pool=pool))
+    chosen = select(figure).where(figure.c.log_id == log_id, figure.c.name.in_(RANKED))
+    figures = connection.execute(chosen).mappings()
+    return standing_rows([dict(each) for each in figures], log_id, pool)
 
 
 def note_journal(connection: Connection, name: str, log_id: int, state: tuple[int, int]) -> None:

@@ -63,7 +63,7 @@ def _copy(here: Connection, there: Connection, identity: str) -> None:
     known = there.execute(select(log.c.id).where(log.c.identity == identity)).scalar()
     if known is not None:
         drop(there, int(known))
-    target_id = put(there, row | {"pool": ""})
+    target_id = put(there, row)
     for table in _PARTS:
         put_all(there, table, _rows(here, table, source_id, target_id))
     settle(there, row["subject"])
@@ -71,5 +71,4 @@ def _copy(here: Connection, there: Connection, identity: str) -> None:
 
 def _rows(here: Connection, table: Any, source_id: int, target_id: int) -> Sequence[dict[str, Any]]:
     found = here.execute(select(table).where(table.c.log_id == source_id)).mappings()
-    own = {"log_id": target_id} | ({"pool": ""} if "pool" in table.c else {})
-    return [dict(row) | own for row in found]
+    return [dict(row) | {"log_id": target_id} for row in found]

@@ -2,37 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, and_, case, func, select
+from sqlalchemy import (
+    BindParameter,
+    Connection,
+    Double,
+    Select,
+    and_,
+    bindparam,
+    case,
+    func,
+    not_,
+    or_,
+    select,
+)
 
 from stepwise.archive import tables
 from stepwise.archive.errors import ArchiveError
-from stepwise.archive.figures import PER_RATING
+from stepwise.archive.figures import RANKED, is_ranked, worse_end
 from stepwise.archive.find import plain_row
-from stepwise.archive.query import MARK, PRICE, less_is_better
+from stepwise.archive.query import less_is_better
 from stepwise.archive.ranking import Ranking, Standing
 from stepwise.archive.rows import pool_of
 
-
-@dataclass(frozen=True, slots=True)
-class _Ranked:
-    """A figure that units are ranked by."""
-
-    name: str
-    by_load: bool = False
-
-
-_RANKED = (
-    _Ranked(MARK), _Ranked("power", by_load=True), _Ranked("power_at_ten_percent", by_load=True),
-    _Ranked(PER_RATING, by_load=True), _Ranked("sag", by_load=True), _Ranked("corner_low"),
-    _Ranked("corner_high"), _Ranked("flatness"), _Ranked("source_impedance"),
-    _Ranked("temperature"), _Ranked(PRICE),
-)  # fmt: skip
-"""In the order in which they are told. Of several channels the worse one counts."""
+_ORDER = tuple(RANKED)
 
 
 def rank(connection: Connection, identity: str, logs: Path | None = None) -> Ranking:
@@ -66,81 +62,78 @@ def rank(connection: Connection, identity: str, logs: Path | None = None) -> Ran
 def _standings(connection: Connection, row: Any, pool: str) -> Iterator[Standing]:
     figure = tables.figure
     found = connection.execute(select(figure).where(figure.c.log_id == row["id"])).mappings()
-    own = {(each["name"], each["load"]): each for each in found}
-    stands_in = _stand_in(connection, row, pool)
-    for ranked in _RANKED:
-        for (name, load), each in own.items():
-            if name == ranked.name and bool(load) is ranked.by_load:
-                yield _standing(connection, each, pool, stands_in)
+    own = sorted(
+        (each for each in found if is_ranked(each["name"], each["load"])),
+        key=lambda each: (_ORDER.index(each["name"]), each["load"]),
+    )
+    counting = _counting()
+    itself = _stand_in(connection, row, pool)
+    for each in own:
+        yield _standing(connection, counting, each, (pool, itself))
 
 
 def _stand_in(connection: Connection, row: Any, pool: str) -> int:
-    """The log that counts for the unit in this pool, which need not be the one asked about."""
-    log = tables.log
+    """The log that stands for the unit in this pool, which need not be the one asked about."""
+    log, standing = tables.log, tables.standing
     found = connection.execute(
-        select(log.c.id).where(log.c.subject == row["subject"], log.c.pool == pool)
+        select(log.c.id)
+        .join(standing, standing.c.log_id == log.c.id)
+        .where(log.c.subject == row["subject"], standing.c.pool == pool)
+        .limit(1)
     ).scalar()
     return int(found) if found is not None else int(row["id"])
 
 
-def _standing(connection: Connection, own: Any, pool: str, stands_in: int) -> Standing:
-    name, load, unit = own["name"], own["load"], own["unit"]
-    less = less_is_better(name)
-    end = "high" if less else "low"
+def _standing(
+    connection: Connection, counting: Select[Any, Any, Any, int], own: Any, among: tuple[str, int]
+) -> Standing:
+    name = own["name"]
+    end = worse_end(name)
     value, spread = own[end], own[f"{end}_uncertainty"]
-    figure = tables.figure
-    among = [
-        figure.c.name == name, figure.c.load == load, figure.c.pool == pool, figure.c.unit == unit
-    ]  # fmt: skip
-    counts = _counts(figure.c[end], figure.c[f"{end}_uncertainty"], value, spread, less=less)
-    all_units = _counted(connection, counts, among)
-    # The unit's own row, or that of its later log, is among those that were counted.
-    itself = _counted(connection, counts, [*among, figure.c.log_id == stands_in])
-    better, surely_better, not_surely_worse, of = (
-        there - its for there, its in zip(all_units, itself, strict=True)
-    )
+    pool, itself = among
+    better, surely_better, perhaps_better, others = connection.execute(
+        counting,
+        {
+            "pool": pool, "name": name, "load": own["load"], "unit": own["unit"],
+            "itself": itself, "value": value, "square": (spread or 0.0) ** 2,
+            "sign": -1.0 if less_is_better(name) else 1.0,
+        },
+    ).one()  # fmt: skip
     return Standing(
         name=name,
         label=own["label"],
-        load=load,
+        load=own["load"],
         value=value,
         uncertainty=spread,
-        unit=unit,
-        less_is_better=less,
-        place=1 + better,
-        best_place=1 + surely_better,
-        worst_place=1 + not_surely_worse,
-        of=1 + of,
+        unit=own["unit"],
+        less_is_better=less_is_better(name),
+        place=1 + int(better or 0),
+        best_place=1 + int(surely_better or 0),
+        worst_place=1 + int(perhaps_better or 0),
+        of=1 + int(others),
     )
 
 
-def _counted(
-    connection: Connection,
-    counts: Sequence[ColumnElement[int]],
-    conditions: Sequence[ColumnElement[bool]],
-) -> tuple[int, ...]:
-    row = connection.execute(select(*counts).where(*conditions)).one()
-    return tuple(int(count or 0) for count in row)
+def _counting() -> Select[Any, Any, Any, int]:
+    """How many are better, surely better, perhaps better, and how many there are."""
+    standing = tables.standing
 
+    def given(name: str) -> BindParameter[float]:
+        return bindparam(name, type_=Double())
 
-def _counts(
-    column: ColumnElement[float],
-    column_spread: ColumnElement[float],
-    value: float,
-    spread: float | None,
-    *,
-    less: bool,
-) -> tuple[ColumnElement[int], ...]:
-    """How many are better, surely better, not surely worse; and how many there are."""
-    ahead = value - column if less else column - value
-    both = func.coalesce(column_spread, 0.0) * func.coalesce(column_spread, 0.0) + (
-        (spread or 0.0) ** 2
-    )
+    ahead = given("sign") * (standing.c.value - given("value"))
+    both = standing.c.uncertainty * standing.c.uncertainty + given("square")
     is_sure = ahead * ahead > both
-    surely_worse = and_(ahead < 0.0, is_sure)
-    return (
+    return select(
         func.sum(case((ahead > 0.0, 1), else_=0)),
         func.sum(case((and_(ahead > 0.0, is_sure), 1), else_=0)),
-        func.sum(case((surely_worse, 0), (and_(ahead == 0.0, both == 0.0), 0), else_=1)),
+        # As good to the last figure, with nothing in doubt, shares the place.
+        func.sum(case((or_(ahead > 0.0, and_(both > 0.0, not_(is_sure))), 1), else_=0)),
         func.count(),
+    ).where(
+        standing.c.pool == bindparam("pool"),
+        standing.c.name == bindparam("name"),
+        standing.c.load == bindparam("load"),
+        standing.c.unit == bindparam("unit"),
+        standing.c.log_id != bindparam("itself"),
     )

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from stepwise.archive.entry import Entry, fold_words
-from stepwise.archive.figures import entry_figures
+from stepwise.archive.figures import entry_figures, is_ranked, worse_end
 
 Row = dict[str, Any]
 
@@ -28,7 +29,6 @@ def log_row(entry: Entry) -> Row:
     """The row of the log itself; whether it is ranked is settled afterwards."""
     row = {name: getattr(entry, name) for name in _LOG_FIELDS}
     return row | {
-        "pool": "",
         "unit_words": fold_words(entry.unit),
         "episode_words": fold_words(entry.episode),
     }
@@ -53,9 +53,36 @@ def flag_rows(entry: Entry, log_id: int) -> list[Row]:
 def figure_rows(entry: Entry, log_id: int) -> list[Row]:
     """One row for each figure and load."""
     return [
-        {"log_id": log_id, "pool": ""} | {name: getattr(each, name) for name in _FIGURE_FIELDS}
+        {"log_id": log_id} | {name: getattr(each, name) for name in _FIGURE_FIELDS}
         for each in entry_figures(entry)
     ]
+
+
+def standing_rows(figures: Iterable[Mapping[str, Any]], log_id: int, pool: str) -> list[Row]:
+    """One row for each figure that units are ranked by.
+
+    Args:
+        figures: Rows of figures.
+        log_id: The log that they belong to.
+        pool: The units it is ranked among.
+    """
+    rows = []
+    for figure in figures:
+        if not is_ranked(figure["name"], figure["load"]):
+            continue
+        end = worse_end(figure["name"])
+        rows.append(
+            {
+                "pool": pool,
+                "name": figure["name"],
+                "load": figure["load"],
+                "unit": figure["unit"],
+                "value": figure[end],
+                "uncertainty": figure[f"{end}_uncertainty"] or 0.0,
+                "log_id": log_id,
+            }
+        )
+    return rows
 
 
 def pool_of(*, rehearsal: bool, procedure: str) -> str:

@@ -59,9 +59,6 @@ log = Table(
     Column("currency", Text, nullable=False),
     Column("transformer", Double),
     Column("subject", Text, nullable=False),  # what tells its unit from others
-    Column(
-        "pool", Text, nullable=False
-    ),  # units it is ranked among; empty where a later log counts
     Column("unit_words", Text, nullable=False),
     Column("episode_words", Text, nullable=False),
     Column("words", Text, nullable=False),
@@ -129,15 +126,30 @@ figure = Table(
     Column("low_uncertainty", Double),
     Column("high", Double, nullable=False),
     Column("high_uncertainty", Double),
-    Column("pool", Text, nullable=False),  # as in the log; empty where a later log counts
-    # All that ranking looks at stands in the index, so that the table is not touched.
-    Index("stepwise_figure_low", "name", "load", "pool", "unit", "low", "low_uncertainty"),
-    Index("stepwise_figure_high", "name", "load", "pool", "unit", "high", "high_uncertainty"),
-    # A list sorts all logs, whatever their pool.
-    Index("stepwise_figure_by_low", "name", "load", "low", "log_id"),
-    Index("stepwise_figure_by_high", "name", "load", "high", "log_id"),
+    Index("stepwise_figure_low", "name", "load", "low", "log_id"),
+    Index("stepwise_figure_high", "name", "load", "high", "log_id"),
     sqlite_with_rowid=False,
 )
+"""What logs are sorted by."""
+
+standing = Table(
+    "stepwise_standing",
+    TABLES,
+    Column("pool", Text, primary_key=True),
+    Column("name", Text, primary_key=True),
+    Column("load", Text, primary_key=True),
+    Column("unit", Text, primary_key=True),
+    Column("value", Double, primary_key=True, autoincrement=False),
+    _of_log(),
+    Column("uncertainty", Double, nullable=False),
+    Index("stepwise_standing_log", "log_id"),
+    # SQLite keeps the whole row in the key; PostgreSQL is given an index that holds it.
+    Index(
+        "stepwise_standing_all", "pool", "name", "load", "unit", "value", "log_id", "uncertainty"
+    ).ddl_if(dialect="postgresql"),
+    sqlite_with_rowid=False,
+)
+"""What units are ranked by: one row for each figure of the log that stands for a unit."""
 
 journal = Table(
     "stepwise_journal",
