@@ -61,12 +61,19 @@ class Lock:
             self._sign()
         except OSError as error:
             refusal = self._refusal(error)
-            os.close(self._descriptor)
+            self.release()
             raise refusal from error
 
     def release(self) -> None:
-        """Let the next writer in. The file stays: removing it would race with the next one."""
-        os.close(self._descriptor)
+        """Let the next writer in. The file stays: removing it would race with the next one.
+
+        Raises:
+            JournalError: The system reports an error; the lock is given back all the same.
+        """
+        try:
+            os.close(self._descriptor)
+        except OSError as error:
+            raise JournalError(self._path, f"did not close: {error.strerror}") from error
 
     def _sign(self) -> None:
         # The wall clock, not the run's: this says when the lock was taken, also in a rehearsal.
@@ -85,6 +92,9 @@ class Lock:
         return JournalError(self._path, f"the log cannot be locked: {error.strerror}")
 
     def _holder(self) -> str:
-        os.lseek(self._descriptor, 0, os.SEEK_SET)
-        text = os.read(self._descriptor, _LONGEST_TEXT).decode("utf-8", "replace")
+        try:
+            os.lseek(self._descriptor, 0, os.SEEK_SET)
+            text = os.read(self._descriptor, _LONGEST_TEXT).decode("utf-8", "replace")
+        except OSError:
+            text = ""  # who it is cannot be read; that it is held is all that matters
         return "".join(letter for letter in text if letter.isprintable()) or "another program"
