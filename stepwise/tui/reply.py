@@ -48,6 +48,8 @@ class Reply:
     outcome: Outcome | None = None
     draft: str | None = None
     """Text to put back into the entry."""
+    opens_review: bool = False
+    """Enter was pressed where everything was answered."""
 
     @property
     def is_loud(self) -> bool:

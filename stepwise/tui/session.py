@@ -229,7 +229,7 @@ class Session:
             # Never a confirmation: a double Enter must not say that the bench is safe.
             return Reply(hint="Enter confirms nothing: press y or +, or n or -")
         if self.mode is not Mode.ANSWER:
-            return Reply(hint=self.standing_hint())
+            return Reply(hint=self.standing_hint(), opens_review=self.mode is Mode.DONE)
         return Reply(hint="Nothing was typed; / leaves it out, ? explains")
 
     def _settle(self, answer: str) -> Reply:

@@ -9,12 +9,13 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.content import Content
-from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
+from stepwise.tui.screens.closing import ClosingModal
 
-class ChooseScreen(ModalScreen[int | None]):
+
+class ChooseScreen(ClosingModal[int | None]):
     """Answers with the place of what was chosen, or None."""
 
     DEFAULT_CSS = """
@@ -45,11 +46,11 @@ class ChooseScreen(ModalScreen[int | None]):
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         """Chosen."""
         event.stop()
-        self.dismiss(event.option_index)
+        self.answer(event.option_index)
 
     def action_give_up(self) -> None:
         """Nothing is chosen."""
-        self.dismiss(None)
+        self.answer(None)
 
 
 def _option(title: str, detail: str) -> Option:

@@ -8,12 +8,12 @@ from textual import events
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from stepwise.judge import Flag
 from stepwise.run import Card
 from stepwise.tui.keys import APP_KEYS, COMMANDS, shown_key
+from stepwise.tui.screens.closing import ClosingModal
 from stepwise.tui.widgets.seen import flag_content
 
 _NOTATION = (
@@ -28,7 +28,7 @@ _NOTATION = (
 _KEY_WIDTH = 22
 
 
-class Reading(ModalScreen[None]):
+class Reading(ClosingModal[None]):
     """A dialog that is read and closed."""
 
     DEFAULT_CSS = """
@@ -54,7 +54,7 @@ class Reading(ModalScreen[None]):
         if event.key in ("escape", "enter", "question_mark", "q", "f1"):
             event.stop()
             event.prevent_default()
-            self.dismiss(None)
+            self.answer(None)
 
 
 class HelpDialog(Reading):
@@ -79,7 +79,7 @@ class HelpDialog(Reading):
         return Content("\n\n").join(parts)
 
 
-class LeaveDialog(ModalScreen[bool]):
+class LeaveDialog(ClosingModal[bool]):
     """Asked only when something is half typed."""
 
     DEFAULT_CSS = """
@@ -112,9 +112,9 @@ class LeaveDialog(ModalScreen[bool]):
         event.stop()
         event.prevent_default()
         if event.key in ("y", "plus", "add"):
-            self.dismiss(True)
+            self.answer(True)
         elif event.key in ("n", "minus", "subtract", "escape"):
-            self.dismiss(False)
+            self.answer(False)
 
 
 def flag_with_evidence(flag: Flag) -> Content:

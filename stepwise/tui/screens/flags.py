@@ -10,18 +10,18 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
-from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from stepwise.judge import Flag
+from stepwise.tui.screens.closing import ClosingModal
 from stepwise.tui.screens.dialogs import flag_with_evidence
 from stepwise.tui.words import SEVERITY_STYLES, place_text, severity_text, variable
 
 _CLOSING = ("q", "ctrl+f")
 
 
-class FlagsScreen(ModalScreen[str | None]):
+class FlagsScreen(ClosingModal[str | None]):
     """Answers with the key of the prompt to take again, or None."""
 
     DEFAULT_CSS = """
@@ -69,7 +69,7 @@ class FlagsScreen(ModalScreen[str | None]):
         if event.key in _CLOSING or (event.key == "enter" and not self._flags):
             event.stop()
             event.prevent_default()
-            self.dismiss(None)
+            self.answer(None)
 
     def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
         """Another flag is looked at."""
@@ -80,11 +80,11 @@ class FlagsScreen(ModalScreen[str | None]):
         event.stop()
         key = self._again(self._flags[event.option_index])
         if key is not None:
-            self.dismiss(key)
+            self.answer(key)
 
     def action_close(self) -> None:
         """Back to the sheet."""
-        self.dismiss(None)
+        self.answer(None)
 
     def action_turn(self, pages: int) -> None:
         """Scroll the evidence."""

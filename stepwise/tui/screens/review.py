@@ -9,13 +9,13 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.screen import Screen
 from textual.widgets import Static
 
 from stepwise.errors import StepwiseError
 from stepwise.judge import Result, Verdict
 from stepwise.quantities import format_uncertain
 from stepwise.run import Review, Run, SheetLine
+from stepwise.tui.screens.closing import ClosingScreen
 from stepwise.tui.screens.dialogs import flag_with_evidence
 from stepwise.tui.services import Services
 from stepwise.tui.widgets.bars import Hints, TopBar
@@ -27,7 +27,7 @@ _NAME, _FIGURE, _VERDICT = 40, 20, 24
 _WIDE = 110
 
 
-class ReviewScreen(Screen[None]):
+class ReviewScreen(ClosingScreen[None]):
     """Shows a finished review; the run behind it, where there is one, can be ended here."""
 
     CSS_PATH = "review.tcss"
@@ -65,7 +65,7 @@ class ReviewScreen(Screen[None]):
 
     def action_back(self) -> None:
         """Back to where it was opened."""
-        self.dismiss(None)
+        self.answer(None)
 
     def action_end_run(self) -> None:
         """End the run; it can be carried on later all the same."""

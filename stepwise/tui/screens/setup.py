@@ -9,13 +9,13 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
-from textual.screen import Screen
 from textual.timer import Timer
 from textual.widget import Widget
 from textual.widgets import Button, Input, Label, Static
 
 from stepwise.errors import Problem, StepwiseError
 from stepwise.tui.form import FORMS, Place, Table, Values, read_form, turns_of, write_form
+from stepwise.tui.screens.closing import ClosingScreen
 from stepwise.tui.services import FileKind, Services
 from stepwise.tui.widgets.bars import Hints, TopBar
 
@@ -51,7 +51,7 @@ class FormField(Horizontal):
         self.query_one(".form-problem", Label).update(f"! {sentence}" if sentence else "")
 
 
-class SetupScreen(Screen[None]):
+class SetupScreen(ClosingScreen[None]):
     """Reads a TOML file into fields, checks while they are filled, writes the file."""
 
     CSS_PATH = "setup.tcss"
@@ -147,7 +147,7 @@ class SetupScreen(Screen[None]):
             self._leaves = True
             self._say("Not saved yet: Ctrl+S saves, Esc once more leaves it")
             return
-        self.dismiss(None)
+        self.answer(None)
 
     def _read(self) -> Values:
         return {field.place: field.value for field in self.query(FormField)}

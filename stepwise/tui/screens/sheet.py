@@ -127,12 +127,13 @@ class SheetScreen(Screen[None]):
         self._after_empty_enter(event)
 
     def _after_empty_enter(self, event: ReadingEntry.Taken) -> None:
+        # What the key meant is what it meant when it was pressed: by now more may have come.
         if event.raw or event.reply.outcome is not None or event.reply.clears:
             return
-        if self.query_one(StopBanner).was_seen:
+        if self.query_one(StopBanner).was_seen(event.pressed):
             self.query_one(EchoLine).say(self.session.acknowledge())
             self._show()
-        elif self.session.mode is Mode.DONE and event.reply.hint:
+        elif event.reply.opens_review and self.is_current:
             self._open_review()
 
     def on_reading_entry_wanted(self, event: ReadingEntry.Wanted) -> None:
@@ -161,6 +162,8 @@ class SheetScreen(Screen[None]):
     # What can be asked for
 
     def _do(self, command: str) -> None:
+        if not self.is_current:
+            return  # what was asked for first lies above the sheet already
         match command:
             case "sheet.help":
                 self.app.push_screen(HelpDialog(self._card()))

@@ -9,13 +9,13 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Label, Select, Static
 
+from stepwise.tui.screens.closing import ClosingModal
 from stepwise.tui.services import Choice, RunChoice
 
 
-class StartRunScreen(ModalScreen[RunChoice | None]):
+class StartRunScreen(ClosingModal[RunChoice | None]):
     """Answers with what was chosen, or None."""
 
     DEFAULT_CSS = """
@@ -78,11 +78,11 @@ class StartRunScreen(ModalScreen[RunChoice | None]):
             self.query_one(f"#start-{name}", Input).value.strip()
             for name in ("operator", "episode")
         )
-        self.dismiss(RunChoice(**chosen, operator=operator, episode=episode))
+        self.answer(RunChoice(**chosen, operator=operator, episode=episode))
 
     def action_give_up(self) -> None:
         """Nothing is started."""
-        self.dismiss(None)
+        self.answer(None)
 
 
 def _title(choice: Choice) -> Content:

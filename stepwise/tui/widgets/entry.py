@@ -10,6 +10,7 @@ the issue is closed; keep its test.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from time import monotonic
 from types import MappingProxyType
 
 from textual import events
@@ -53,6 +54,8 @@ class ReadingEntry(Input):
             """The prompt that was asked when Enter was pressed."""
             self.raw = raw
             self.reply = reply
+            self.pressed = monotonic()
+            """When it was, on the monotonic clock [s]; it may be shown later."""
             super().__init__()
 
     class Wanted(Message):
