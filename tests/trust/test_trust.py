@@ -1,0 +1,36 @@
+"""The harnesses at short length; each prints its counts when run as a script at full length."""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+
+import pytest
+
+from tests.trust import damaging, failing, walking
+
+
+def test_a_disk_that_fails_loses_nothing_that_was_told_as_kept(tmp_path: Path) -> None:
+    chance = random.Random(5)
+    tally = failing.Tally()
+    faults = chance.sample([*failing.every_fault(6)], 60)
+    for number, fault in enumerate(faults):
+        folder = tmp_path / str(number)
+        folder.mkdir()
+        failing.play(fault, folder, tally)
+    assert tally.plays == 60
+    assert tally.told > 100
+    assert tally.refused > 10
+
+
+def test_every_damage_is_found_and_what_came_before_stays_readable(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    came = damaging.hunt(150, 3, tmp_path)
+    assert {each.partition(":")[0] for each in came} == {m.__name__ for m in damaging.MUTATIONS}
+
+
+def test_random_walks_over_the_screens_leave_a_journal_that_is_the_run() -> None:
+    came = walking.hunt(3, 11)
+    assert came["begin"] == 3
+    assert came["reading"] + came["confirm"] > 5
