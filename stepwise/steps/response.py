@@ -12,8 +12,8 @@ from stepwise.quantities import Uncertain, from_terms
 Side = Literal["low", "high"]
 
 _WIDE_GAP = math.sqrt(10.0)
-"""Two readings this far apart, half a decade, tell nothing of what lies between while readings
-between them are still to come."""
+"""Two readings further apart than this, half a decade, tell nothing of what lies between while
+readings between them are still to come, and never how steep the response is there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +68,7 @@ class Response:
     def is_open(self, first: LevelPoint, second: LevelPoint) -> bool:
         """Whether what lies between two neighbours is still to be read."""
         low, high = sorted((first.hertz, second.hertz))
-        return high > low * _WIDE_GAP and self.awaits(low, high)
+        return is_wide(first, second) and self.awaits(low, high)
 
     def awaits(self, low: float, high: float) -> bool:
         """Whether a frequency strictly between two others [Hz] is still to be read."""
@@ -78,6 +78,11 @@ class Response:
         """Keys of the prompts of some points, by default of all."""
         chosen = self.points if points is None else points
         return tuple(point.key for point in chosen if point.key)
+
+
+def is_wide(first: LevelPoint, second: LevelPoint) -> bool:
+    """Whether two readings lie more than half a decade apart."""
+    return max(first.hertz, second.hertz) > _WIDE_GAP * min(first.hertz, second.hertz)
 
 
 def weighted(value: float, parts: Iterable[tuple[float, Uncertain]]) -> Uncertain:

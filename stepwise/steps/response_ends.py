@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 from stepwise.quantities import Uncertain, exact, format_value
-from stepwise.steps.response import LevelPoint, Response, Side, weighted
+from stepwise.steps.response import LevelPoint, Response, Side, is_wide, weighted
 from stepwise.steps.response_model import ResponseModel
 from stepwise.steps.work import PassWork
 
@@ -74,7 +74,7 @@ def is_two_corners(quality: Uncertain) -> bool:
 def _slope(response: Response, model: ResponseModel | None, side: Side, work: PassWork) -> None:
     """How steeply the outermost readings fall, once no more are to come there."""
     row = response.outwards(side, model.left_out() if model is not None else frozenset())
-    if len(row) < 2 or _goes_on(response, row, side):
+    if len(row) < 2 or is_wide(row[-2], row[-1]) or _goes_on(response, row, side):
         return
     from stepwise.science import end_slope_weights
 

@@ -115,6 +115,14 @@ def test_slopes_wait_for_the_outermost_readings(work: Work) -> None:
     assert slope.unit == "dB/octave"
 
 
+def test_far_neighbours_tell_no_slope(work: Work) -> None:
+    points = ("100 Hz", "20 Hz", "10 kHz", "20 kHz")
+    typed = {f"sweep///{text}": "-1" for text in points}
+    found = names(work([sweep(points)], typed))
+    assert "slope_high" in found
+    assert "slope_low" not in found
+
+
 # What
 
 
