@@ -25,7 +25,7 @@ from stepwise.report.content import (
 from stepwise.report.content import (
     Figure as FigureBlock,
 )
-from stepwise.report.plot_look import Look, drawing, shown
+from stepwise.report.plot_look import Look, drawing, fit, shown
 from stepwise.report.svg import svg_bytes
 from stepwise.run import RunView
 
@@ -36,6 +36,8 @@ _WIDTH, _HEIGHT, _DPI = 1920, 1080, 100
 _MARGIN_X, _MARGIN_Y = 0.05 * _WIDTH, 0.05 * _HEIGHT
 _INSET = 44.0
 """Between the edge of a plate and its words [pixel]."""
+_PLOT_INSET = 0.055
+"""Between the edge of the picture and the words of a plot, share of the width."""
 _STRIPE = 12.0
 """The stripe that tells the verdict beside its word [pixel]."""
 _ASCENT, _DESCENT, _BETWEEN = 0.76, 0.24, 30.0
@@ -157,11 +159,7 @@ def _card(lines: list[_Words], colour: str) -> Figure:
                 left / _WIDTH, base / _HEIGHT, shown(words.text), size=words.size * _POINT,
                 color=words.colour, weight=words.weight, va="baseline", ha="left", zorder=3,
             )  # fmt: skip
-            width = text.get_window_extent().width
-            if width > room:
-                text.set_fontsize(words.size * _POINT * room / width)
-                width = room
-            widest = max(widest, width)
+            widest = max(widest, fit(text, room))
             base += words.size * _ASCENT + _BETWEEN + above * _DESCENT
         height = base - _BETWEEN + _INSET - _MARGIN_Y
         for x, wide, filled, alpha in (
@@ -185,6 +183,7 @@ def _card(lines: list[_Words], colour: str) -> Figure:
 
 def _plot(unit: str, plot: ResponsePlot | PowerPlot) -> Figure:
     """A plot on a plate that fills the picture within its margins."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.patches import Rectangle
 
     from stepwise.report.plot_power import power_figure
@@ -196,7 +195,9 @@ def _plot(unit: str, plot: ResponsePlot | PowerPlot) -> Figure:
         else:
             figure, title = power_figure(plot, _LOOK), "Power into each load"
         figure.set_dpi(_DPI)
-        figure.subplots_adjust(left=0.175, right=0.91, top=0.79, bottom=0.16)
+        FigureCanvasAgg(figure)
+        left = figure.subplotpars.left + _PLOT_INSET
+        figure.subplots_adjust(left=left, right=0.91, top=0.79, bottom=0.16)
         figure.add_artist(
             Rectangle(
                 (0.05, 0.05),
@@ -209,6 +210,7 @@ def _plot(unit: str, plot: ResponsePlot | PowerPlot) -> Figure:
                 transform=figure.transFigure,
             )
         )
-        figure.text(0.08, 0.86, shown(unit), size=46 * _POINT, weight="bold", color=_INK)
+        name = figure.text(0.08, 0.86, shown(unit), size=46 * _POINT, weight="bold", color=_INK)
+        fit(name, 0.5 * _WIDTH)
         figure.text(0.91, 0.86, title, size=38 * _POINT, color=_FAINT, ha="right")
         return figure

@@ -15,6 +15,10 @@ from stepwise.report.svg import BAND, FAINT, GRID, INK, LIMIT, MODEL, PAPER
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+    from matplotlib.text import Text
+
+_SHORT = 22
+"""Characters of a short name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +74,26 @@ def drawing(look: Look) -> Iterator[None]:
 def shown(text: str) -> str:
     """Words in a plot: nothing that steers a terminal, and a true minus before a number."""
     return re.sub(r"(?<!\S)-(?=[0-9])", "\u2212", plain(text))
+
+
+def short(text: str) -> str:
+    """Words for which a plot has little room; the tables have them whole."""
+    whole = shown(text)
+    return whole if len(whole) <= _SHORT else f"{whole[: _SHORT - 1]}…"
+
+
+def fit(text: Text, pixels: float) -> float:
+    """Make words smaller until they have room; gives their width [pixel].
+
+    Args:
+        text: In a figure whose canvas can measure it.
+        pixels: The room there is.
+    """
+    width = text.get_window_extent().width
+    if width > pixels:
+        text.set_fontsize(float(text.get_fontsize()) * pixels / width)
+        width = pixels
+    return width
 
 
 def prepare(at: Axes, look: Look) -> None:

@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING
 
 from stepwise.quantities import format_value
 from stepwise.report.content import PowerGroup, PowerPlot
-from stepwise.report.plot_look import Look, prepare, set_margins, shown
+from stepwise.report.plot_look import Look, prepare, set_margins, short
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
+_NAME_INCHES = 0.078
+"""Width of a character at 8.5 point."""
 _HEADROOM = 1.15
 _OFFSET = 0.17
 """Between clean power and power at 10 %, in rows."""
@@ -44,15 +46,20 @@ def power_figure(plot: PowerPlot, look: Look) -> Figure:
             )  # fmt: skip
     most = max([most, *(group.claim for group in plot.groups if group.claim)])
     _claims(at, plot.groups, places, look)
-    names = [shown(f"{group.load} {bar.channel}".strip()) for group, bar in rows]
+    names = [short(f"{group.load} {bar.channel}".strip()) for group, bar in rows]
     at.set_yticks(places, names)
     at.tick_params(axis="y", labelcolor=look.ink)
     at.set_ylim(places[-1] + 0.7, -0.7)
     at.set_xlim(0.0, most * _HEADROOM)
     ticks = [tick for tick in at.get_xticks() if 0.0 <= tick <= most * _HEADROOM]
     at.set_xticks(ticks, [format_value(float(tick), "W") for tick in ticks])
-    set_margins(figure, look, left=0.95, right=0.3, top=0.12, bottom=0.36)
+    set_margins(figure, look, left=_name_room(names), right=0.3, top=0.12, bottom=0.36)
     return figure
+
+
+def _name_room(names: Sequence[str]) -> float:
+    """Room for the longest name [inch at 8.5 point]."""
+    return max(0.95, 0.2 + _NAME_INCHES * max(len(name) for name in names))
 
 
 def _row_places(groups: Sequence[PowerGroup]) -> list[float]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from stepwise.quantities import format_value
 from stepwise.report.content import Panel, ResponsePlot
-from stepwise.report.plot_look import Look, prepare, set_margins, shown
+from stepwise.report.plot_look import Look, prepare, set_margins, short, shown
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -97,7 +97,7 @@ def _panel(at: Axes, panel: Panel, look: Look) -> None:
             _mark(at, hertz, words, look)
     if panel.name:
         at.annotate(
-            shown(panel.name), (0.5, bottom + 0.06 * (top - bottom)),
+            short(panel.name), (0.5, bottom + 0.06 * (top - bottom)),
             xycoords=("axes fraction", "data"),
             ha="center", va="bottom", color=look.ink, weight="bold", size=look.font * 1.05,
         )  # fmt: skip
