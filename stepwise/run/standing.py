@@ -47,7 +47,7 @@ class Standings:
         self._workings = workings
         self._prompts = prompts
         self._steps: Mapping[str, StepFields] = {step.id: step for step in plan.procedure.steps}
-        self._facts = flag_facts(plan.scene)
+        self._facts = flag_facts(plan.scene, plan.procedure.steps)
         self._sheet = Sheet(prompts)
 
     def work_out(self, state: RecordState, now: datetime) -> Standing:

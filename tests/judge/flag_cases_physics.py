@@ -23,6 +23,10 @@ def level(volts: float, at: str = CLIP, u: float = 0.5) -> Result:
     return result("level", volts, u=u, at=at)
 
 
+def sag_of(percent: float, at: str = CLIP) -> Result:
+    return computed("sag", percent, "%", "rail_plus", u=0.1, at=at, point="rail_plus")
+
+
 def tilt(percent: float) -> Result:
     at, point = "square/left/", "100 Hz/none/tilt"
     return result("tilt", percent, "%", u=1.2, at=at, point=point)
@@ -106,6 +110,13 @@ CASES: dict[str, Case] = {
         findings(level(23.62, CLIP, 0.1), level(24.17 * 1.05, CLIP4, 0.1)),
         findings(level(24.17, CLIP, 0.1), level(23.62, CLIP4, 0.1)),
         "clip/left/4 ohm/level",
+    ),
+    "same-load-twice": Case(
+        "Up = (Ur - Ud) / (1 + Rs / pi R), I = Up / pi R (sag model, [C]) with rails of 38 V, "
+        "6 ohm and a drop of 3 V: 19.98 V and 17.8 % into 8 ohm, 16.75 V and 29.8 % into 4 ohm. "
+        "With 4 ohm in both passes both sags are the same.",
+        findings(level(16.75), sag_of(29.8), level(16.75, CLIP4), sag_of(29.8, CLIP4)),
+        findings(level(19.98), sag_of(17.8), level(16.75, CLIP4), sag_of(29.8, CLIP4)),
     ),
     "level-above-gain": Case(
         "1.000 V open and 0.900 V into 30 ohm is a source of 3.33 ohm; the other way round there "

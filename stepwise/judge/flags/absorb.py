@@ -30,19 +30,34 @@ EXPLAINS: Mapping[str, frozenset[str]] = MappingProxyType(
         "level-above-gain": frozenset({"source-impedance-disagrees"}),
         "rails-above-secondary": frozenset({"sag-wrong-sign"}),
         "sag-wrong-sign": frozenset({"one-rail-weak"}),
-        "one-rail-weak": frozenset({"swing-lost", "supply-sag"}),
+        "same-load-twice": frozenset(
+            {"current-limited", "swing-lost", "claim-not-met", "channel-mismatch"}
+        ),
+        "one-rail-weak": frozenset(
+            {
+                "swing-lost",
+                "supply-sag",
+                "reservoir-weak",
+                "rails-below-secondary",
+                "channels-share-rails",
+            }
+        ),
         "transformer-limit": frozenset({"supply-sag", "transformer-overloaded"}),
         "reservoir-weak": frozenset({"supply-sag"}),
         "current-limited": frozenset({"swing-lost"}),
         "reservoir-over-rating": frozenset({"reservoir-margin"}),
-        "oscillation-at-idle": frozenset({"idle-current-against-heat", "channel-hotter"}),
+        "oscillation-at-idle": frozenset(
+            {"idle-current-against-heat", "idle-currents-differ", "channel-hotter"}
+        ),
         "too-hot": frozenset({"heat-to-come", "channel-hotter"}),
         "heat-to-come": frozenset({"channel-hotter"}),
         "rings-without-end": frozenset({"rings-with-capacitor"}),
         "claim-only-at-ten-percent": frozenset({"claim-not-met"}),
         "claim-only-at-one-load": frozenset({"claim-not-met", "claim-names-no-load"}),
         "claim-not-met": frozenset({"claim-names-no-load"}),
-        "rise-time-against-sweep": frozenset({"slew-limited"}),
+        "response-hump": frozenset({"roll-off-steep-high", "point-out-of-line"}),
+        "response-notch": frozenset({"point-out-of-line"}),
+        "overshoot-too-much": frozenset({"roll-off-steep-high"}),
         "gain-unlikely": frozenset({"channel-mismatch"}),
     }
 )

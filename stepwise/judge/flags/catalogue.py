@@ -37,6 +37,7 @@ FLAGS: Mapping[str, FlagKind] = MappingProxyType(
         "rails-above-secondary": FlagKind(WRONG, "A rail above the peak of its winding"),
         "sag-wrong-sign": FlagKind(WRONG, "A supply voltage that rises under load"),
         "more-volts-into-less": FlagKind(WRONG, "A lower load that has more volts across it"),
+        "same-load-twice": FlagKind(WRONG, "Two loads that make the supply sag alike"),
         "level-above-gain": FlagKind(WRONG, "A loaded level above the generator's times the gain"),
         "energy-not-conserved": FlagKind(WRONG, "Output and heat are not the supply's input"),
         "tilt-against-sweep": FlagKind(
@@ -52,7 +53,7 @@ FLAGS: Mapping[str, FlagKind] = MappingProxyType(
         "point-out-of-line": FlagKind(LOOK, "One point of a sweep lies off the line of the rest"),
         "cooler-while-driven": FlagKind(LOOK, "A place that cools while it dissipates more"),
         "idle-current-against-heat": FlagKind(
-            LOOK, "Idle current and temperature at idle do not go together"
+            WRONG, "Idle current and temperature do not go together"
         ),
         "idle-currents-differ": FlagKind(LOOK, "The channels idle at different currents"),
         "channels-share-rails": FlagKind(

@@ -25,7 +25,8 @@ _WARM = 20.0
 _COLD_CURRENT = 0.005
 """[A] Below this a class-AB stage has no idle current at all: common practice, no source."""
 _TWICE = 2.0
-"""Factor between two channels' idle currents that tolerance of trimmers does not explain."""
+"""Factor between two channels' idle currents, or hot and cold of one, that trimmers and a bias
+that follows the heat do not explain: common practice, no source."""
 
 
 def find(findings: Findings) -> Iterator[Flag]:
@@ -36,6 +37,7 @@ def find(findings: Findings) -> Iterator[Flag]:
             yield _oscillates(signs)
     yield from _against_heat(findings)
     yield from _unlike(findings)
+    yield from _runs_away(findings)
 
 
 def _channels(findings: Findings) -> list[str | None]:
@@ -130,6 +132,39 @@ def _unlike(findings: Findings) -> Iterator[Flag]:
         spread = difference(high.measure, low.measure.scaled(_TWICE))
         if first.channel != second.channel and surely_above(spread, 2.0 * _COLD_CURRENT):
             yield _differ(high, low)
+
+
+def _runs_away(findings: Findings) -> Iterator[Flag]:
+    """An idle current that grows with the heat by more than a bias that follows it lets it."""
+    for hot in findings.named("idle_current_hot"):
+        cold = findings.first("idle_current", channel=hot.channel)
+        if cold is None:
+            continue
+        grown = difference(hot.measure, cold.measure.scaled(_TWICE))
+        if surely_above(grown, 0.0):
+            yield _run_away(hot, cold)
+
+
+def _run_away(hot: Result, cold: Result) -> Flag:
+    times = format_value(hot.value / cold.value, "", digits=2) if cold.value > 0 else "many"
+    return Flag(
+        name="idle-current-against-heat",
+        severity=Severity.WRONG,
+        step=hot.step,
+        channel=hot.channel,
+        load=None,
+        says=f"The idle current is {times} times what it was cold{evidence.channel_words(hot)}: "
+        "the bias does not follow the heat.",
+        evidence=(evidence.of(cold), evidence.of(hot)),
+        likely=(
+            "No paste under the output devices: they are far hotter than the heatsink",
+            "The transistor that senses the heat is off its place",
+            "The cold current was read before the board had settled",
+        ),
+        next_try="Turn down and watch the current: if it goes on rising without a tone, switch "
+        "off. When cool, look at paste and at the sensing transistor.",
+        keys=evidence.keys_of(hot, cold),
+    )
 
 
 def _unfit(current: Result, heat: Result) -> Flag:

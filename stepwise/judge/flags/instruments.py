@@ -15,6 +15,10 @@ from stepwise.quantities import format_value
 _LOW = 1.0 / 3.0
 """Share of full scale below which a lower range is better: a class of 3 % is 9 % of the reading
 there. Read in the upper third where that can be had (common practice, no source)."""
+_REST = 2.0 / 30.0
+"""Share of the scale at which a pointer may rest with shorted leads [1]: two divisions of 30. Its
+screw sets it to a quarter of one; the rest is what the leads catch on the lowest range. Common
+practice, no source."""
 _ZEROS = ("ac_zero", "dc_zero")
 _LOADS = ("resistance_8", "resistance_4", "resistance_2", "resistance_16")
 
@@ -28,7 +32,8 @@ def find(findings: Findings) -> Iterator[Flag]:
                 yield _off_mark(load)
     for name in _ZEROS:
         for zero in findings.named(name):
-            if zero.judgement.verdict is Verdict.OUT_OF_SPEC:
+            rests_off = zero.deflection is not None and zero.deflection > _REST
+            if zero.judgement.verdict is Verdict.OUT_OF_SPEC or rests_off:
                 yield _zero(zero)
     if is_bench_alone(findings):
         yield from _not_flat(findings)
@@ -109,8 +114,16 @@ def _zero(zero: Result) -> Flag:
         channel=zero.channel,
         load=zero.load,
         says=f"{format_value(zero.value, 'V', digits=2)} is shown with the leads shorted: it adds "
-        "to every small reading.",
-        evidence=(evidence.of(zero), *evidence.limit_of(zero)),
+        "to every reading, to low ones most.",
+        evidence=(
+            evidence.of(zero),
+            *evidence.limit_of(zero),
+            *(
+                [evidence.of_value("Share of the scale", 100.0 * zero.deflection, "%")]
+                if zero.deflection is not None
+                else []
+            ),
+        ),
         likely=(
             "The pointer's zero was not set with its screw",
             "The leads catch hum, or are not shorted at their tips",

@@ -14,6 +14,8 @@ from stepwise.quantities import format_value
 
 _SEEN = 0.25
 """[dB] Half of the finest step read on a usual decibel scale: less cannot be told from none."""
+_SLIP = 1.0
+"""[dB] Two steps of a usual decibel scale: one step is rounding."""
 _SPOILS = 1.0
 """[dB] From here on the drift is as large as the -1 dB points that rest on it."""
 
@@ -25,13 +27,26 @@ def find(findings: Findings) -> Iterator[Flag]:
         if flag is not None:
             yield flag
     groups: dict[tuple[str, str | None], list[Result]] = {}
+    outliers = list(findings.named("outlier"))
     outermost = {id(row.points[at][1]) for row in sweep_rows(findings) for at in (0, -1)}
-    for outlier in findings.named("outlier"):
+    for outlier in outliers:
+        if abs(outlier.value) < _SLIP or _repeats(outlier, outliers):
+            continue
         # An end that falls steeper than the model looks the same as an odd outermost point.
         if id(_level_of(outlier, findings)) not in outermost:
             groups.setdefault((outlier.step, outlier.channel), []).append(outlier)
-    for outliers in groups.values():
-        yield _out_of_line(sorted(outliers, key=lambda each: -abs(each.value)), findings)
+    for group in groups.values():
+        yield _out_of_line(sorted(group, key=lambda each: -abs(each.value)), findings)
+
+
+def _repeats(outlier: Result, outliers: list[Result]) -> bool:
+    """Whether the other channel shows it too: a shape does that, a misreading does not."""
+    return any(
+        other.point == outlier.point
+        and other.channel != outlier.channel
+        and other.value * outlier.value > 0.0
+        for other in outliers
+    )
 
 
 def _drift(drift: Result, findings: Findings) -> Flag | None:

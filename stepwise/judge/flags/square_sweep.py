@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from stepwise.judge.findings import Findings, Result
@@ -20,6 +21,12 @@ _FASTEST = 0.27
 """Rise time times -3 dB frequency of a ringing second-order system (0.271 at a damping ratio of
 0.1); one pole has 0.35, nothing that can be used has less (second-order step response, [C])."""
 _ONE_POLE = 0.35
+_NO_POLE = 0.32
+"""Likewise, below what one pole or two without a peak make of it (0.344 for two equal, 0.342
+maximally flat, [C])."""
+_SLEWING = (1.3, 2.1)
+"""Slope that a sine needs over the slew rate [1] where its level is 3 dB down: 1.74 to 1.81, and
+a fifth more or less for points an octave apart."""
 _SLOW = 1.5
 """Factor that the edges of oscillator and oscilloscope may add to a rise time: they would have
 to be as slow as the amplifier. Common practice, no source."""
@@ -117,6 +124,9 @@ def _tilt_flag(tilt: Result, expected: Uncertain, row: SweepRow, *, more: bool) 
 def _rise(rise: Result, row: SweepRow, findings: Findings) -> Iterator[Flag]:
     end = row.minus_3db_high or row.corner_high
     if end is not None:
+        if _slews_in_sweep(rise, row, findings):
+            yield slewing(rise, end, findings)
+            return
         spare = propagate(lambda t, f: t - _FASTEST / f, rise.measure, end.measure)
         if surely_below(spare, 0.0):
             yield _rise_flag(rise, end)
@@ -127,6 +137,25 @@ def _rise(rise: Result, row: SweepRow, findings: Findings) -> Iterator[Flag]:
     elif row.points and surely_above(rise.measure, _SLOW * _ONE_POLE / row.points[-1][0]):
         # It does not fall by 3 dB as far as it was read, so the bandwidth is at least that.
         yield slewing(rise, row.points[-1][1], findings)
+
+
+def _slews_in_sweep(rise: Result, row: SweepRow, findings: Findings) -> bool:
+    """Whether the sweep ends where the slope seen on the square wave would end it.
+
+    A stage that slews makes a triangle of SR / (4 f); a meter shows it 3 dB down where
+    2 pi f Up / SR is 1.74 (average) or 1.81 (RMS). One pole of that bandwidth would make the
+    edge of the square wave in 0.35 / f, longer than it took.
+    """
+    volts = findings.facts.get(f"square_volts/{rise.step}")
+    reference = findings.first("reference", step=row.step, channel=row.channel)
+    end = row.minus_3db_high
+    if volts is None or reference is None or end is None or rise.value <= 0.0:
+        return False
+    low, high = _SLEWING
+    slope = 0.8 * volts / rise.value
+    needed = 2.0 * math.pi * end.value * math.sqrt(2.0) * reference.value
+    product = propagate(lambda t, f: t * f, rise.measure, end.measure)
+    return low <= needed / slope <= high and surely_below(product, _NO_POLE)
 
 
 def _rise_flag(rise: Result, end: Result) -> Flag:
@@ -146,6 +175,7 @@ def _rise_flag(rise: Result, end: Result) -> Flag:
         ),
         likely=(
             "The meter's bandwidth, or the oscillator's, ends before the board's",
+            "The sweep was made so high that the stage slews in it",
             "The time base was read wrongly, or its magnifier is on",
             "The rise time was taken from less than 10 % to 90 % of the edge",
         ),

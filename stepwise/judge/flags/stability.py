@@ -13,14 +13,16 @@ from stepwise.judge.flags.sweep_points import square_capacitor
 from stepwise.judge.verdict import Verdict
 from stepwise.quantities import format_value
 
-_ENDLESS = 10.0
-"""Cycles of ringing that can be told [1] from which it hardly dies away. An eye that follows it
-down to 2 % counts ln 50 / (2 pi d) cycles: ten stand for a damping ratio d of 0.06, a phase
-margin near 6 degrees (100 d, textbook)."""
-_HARDLY_DAMPED = 0.06
+_ENDLESS = 6.0
+"""Cycles of ringing that can be told [1] beyond which it hardly dies away. An eye that follows it
+down to 2 % counts ln 50 / (2 pi d) cycles: six stand for a damping ratio d of 0.10, a phase
+margin near 10 degrees (100 d, textbook). A slow loop (150 kHz) shows no more than seven in half
+a period of 10 kHz: then they fill it, and nobody can tell where they would end."""
+_HARDLY_DAMPED = 0.1
 """The same as a damping ratio [1]."""
 _MANY = 5.0
-"""Likewise a damping ratio of 0.12 and 12 degrees, where no limit is given."""
+"""Likewise a damping ratio of 0.12 and 12 degrees, where no limit is given; a count may be one
+off."""
 _LARGE_WITH_CAPACITOR = 40.0
 """[%] A damping ratio of 0.28 (second-order step, [C]); overshoot below it is usual into 100 nF
 behind an output inductor. Common practice, no source."""
@@ -59,7 +61,7 @@ def _with_capacitor(findings: Findings) -> Iterator[Flag]:
 
 
 def _cycles_grade(cycles: Result) -> tuple[int, float]:
-    if surely_above(cycles.measure, _ENDLESS - 0.5):
+    if surely_above(cycles.measure, _ENDLESS):
         return 3, cycles.value
     if _beyond(cycles, _MANY):
         return 2, cycles.value
@@ -106,8 +108,8 @@ def _endless(result: Result, findings: Findings) -> Flag:
         "and look for the output inductor before anything else is tried.",
         keys=result.basis,
         closes=("capacitor",),
-        reopens="Take the look with the capacitor again after the repair; it opens when fewer "
-        f"than {_ENDLESS:g} cycles are counted.",
+        reopens="Take the look with the capacitor again after the repair; it opens when no "
+        f"more than {_ENDLESS:g} cycles are counted.",
     )
 
 
@@ -119,7 +121,7 @@ def _rings(result: Result, rank: int, findings: Findings) -> Flag:
         channel=result.channel,
         load=result.load,
         says=f"{square_capacitor(result)} across the load makes the square wave ring"
-        f"{evidence.channel_words(result)}: {result.label.lower()} is "
+        f"{evidence.channel_words(result)}: {result.label[:1].lower()}{result.label[1:]} is "
         f"{format_value(result.value, result.unit, digits=2)}.",
         evidence=(*map(evidence.of, _looks(result, findings)[:6]), *evidence.limit_of(result)),
         likely=_RINGING,
