@@ -49,6 +49,7 @@ from stepwise.science.first_order import (
     first_order_highpass_db,
     first_order_lowpass_db,
 )
+from stepwise.science.fitted_response import ResponseFit, Rival
 from stepwise.science.least_squares import (
     Minimum,
     Model,
@@ -132,8 +133,6 @@ from stepwise.science.response_crossing import Crossing, guided_crossing
 from stepwise.science.response_fit import (
     LEAST_OUTLIER_DB,
     OUTLIER_RESIDUAL,
-    ResponseFit,
-    Rival,
     fit_response,
 )
 from stepwise.science.response_model import (

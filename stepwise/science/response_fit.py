@@ -8,12 +8,13 @@ the corrected Akaike criterion: the simplest model that no other beats by more t
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from stepwise.science.domain import FloatArray, Number, shaped_like
+from stepwise.science.domain import FloatArray
+from stepwise.science.fitted_response import ResponseFit, Rival
 from stepwise.science.least_squares import Minimum, Model, minimise
 from stepwise.science.response import REFERENCE_HERTZ
 from stepwise.science.response_choice import (
@@ -23,11 +24,12 @@ from stepwise.science.response_choice import (
     simplest_candidate,
     split_ends,
 )
-from stepwise.science.response_model import EndOfResponse, end_and_slopes, end_level_db
+from stepwise.science.response_model import EndOfResponse, end_and_slopes
 from stepwise.science.response_points import Orders, ResponsePoints, response_points
 
-OUTLIER_RESIDUAL = 4.0
-"""From here on a point is named as odd [standard uncertainties]: 1 in 16 000 by chance."""
+OUTLIER_RESIDUAL = 5.0
+"""From here on a point is named as odd [standard uncertainties]: a step and a half of a scale
+that is read to its step, which rounding alone never makes."""
 
 LEAST_OUTLIER_DB = 0.3
 """Less than this [dB] is no slip of reading: common practice, no source."""
@@ -37,52 +39,6 @@ _LARGEST_LOG = 50.0
 _CONSIDERED = 10.0
 """A model this far behind in the criterion has essentially no support, Burnham and Anderson
 (from memory) [1]."""
-
-
-@dataclass(frozen=True, slots=True)
-class Rival:
-    """Another model that the points do not rule out."""
-
-    low: EndOfResponse
-    """Its low end, without uncertainties."""
-    high: EndOfResponse
-    """Its high end, without uncertainties."""
-    weight: float
-    """Its share of the evidence, of all models tried [1]."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class ResponseFit:
-    """A response described by a few numbers."""
-
-    low: EndOfResponse
-    """The low end."""
-    high: EndOfResponse
-    """The high end."""
-    offset_db: float
-    """Level of the flat middle [dB re the reference reading]."""
-    covariance: FloatArray
-    """Covariance of offset [dB] and, for each end in turn, ln(corner) and ln(Q) [1]."""
-    sensitivity: FloatArray
-    """Change of each of these by each given level [per dB], shape (k, n); 0 for outliers."""
-    chi_square: float
-    """Sum of squared residuals over their standard uncertainties [1], without the outliers."""
-    freedom: int
-    """Points used less parameters [1]."""
-    aicc: float
-    """Corrected Akaike criterion of the chosen model [1]."""
-    residuals: FloatArray
-    """Reading less model over its standard uncertainty [1], shape (n,), as given."""
-    outliers: tuple[int, ...]
-    """Which of the given points the model cannot explain, worst first [1]."""
-    rivals: tuple[Rival, ...] = ()
-    """The other models that the points support, best first."""
-
-    def level_db(self, f: Number) -> Number:
-        """Level of the fitted response [dB re the reference reading] at `f` [Hz]."""
-        hertz = np.asarray(f, dtype=np.float64)
-        level = self.offset_db + end_level_db(hertz, self.low, "low")
-        return shaped_like(f, level + end_level_db(hertz, self.high, "high"))
 
 
 def fit_response(
@@ -127,9 +83,12 @@ def fit_response(
     found = fit_candidates(points)
     chosen = simplest_candidate(found)
     outliers = _outliers(points, chosen.residuals)
-    kept = np.setdiff1d(np.arange(points.hertz.size), outliers)
-    used = points.keep(kept)
-    orders, final = chosen.orders, minimise(_model(used, chosen.orders), chosen.parameters)
+    kept, used, final = _without(points, chosen, outliers)
+    if outliers:
+        # Only what the curve of the others forbids is odd, not what it merely did not foresee.
+        outliers = _forbidden(points, chosen.orders, final, outliers)
+        kept, used, final = _without(points, chosen, outliers)
+    orders = chosen.orders
     if not in_sight(used, orders, final.parameters):
         # Only the points left out spoke for an end: without them there is none to describe.
         orders = (0, 0)
@@ -177,6 +136,27 @@ def _outliers(points: ResponsePoints, residuals: FloatArray) -> tuple[int, ...]:
     worst_first = far[np.argsort(-np.abs(residuals[far]), kind="stable")]
     most = int(_LARGEST_SHARE_OF_OUTLIERS * residuals.size)
     return tuple(int(each) for each in worst_first[:most])
+
+
+def _without(
+    points: ResponsePoints, chosen: Candidate, outliers: tuple[int, ...]
+) -> tuple[FloatArray, ResponsePoints, Minimum]:
+    """Places and points that are left, and the chosen model fitted to them alone."""
+    kept = np.setdiff1d(np.arange(points.hertz.size), outliers)
+    used = points.keep(kept)
+    return kept, used, minimise(_model(used, chosen.orders), chosen.parameters)
+
+
+def _forbidden(
+    points: ResponsePoints, orders: Orders, final: Minimum, outliers: tuple[int, ...]
+) -> tuple[int, ...]:
+    """Those that lie off the curve of the others by more than it and they are uncertain."""
+    if not np.isfinite(final.covariance).all():
+        return ()
+    residuals, slopes = _model(points, orders)(final.parameters)
+    foreseen = np.einsum("ij,jk,ik->i", slopes, final.covariance, slopes)
+    far = OUTLIER_RESIDUAL * np.sqrt(1.0 + foreseen)
+    return tuple(each for each in outliers if abs(residuals[each]) > far[each])
 
 
 def _sensitivity(

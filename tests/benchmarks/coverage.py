@@ -1,0 +1,351 @@
+"""Whether the ± holds the truth: many simulated benches, read as text through the real parser.
+
+    python tests/benchmarks/coverage.py [BENCHES] [SEED]
+
+Every bench has true values and instrument errors of its own, drawn from what its accuracy
+statements say; its readings are rounded as an eye or a display rounds them, typed as text, and
+worked out by the steps. Printed is how often the truth lies within the uncertainty shown.
+"""
+
+from __future__ import annotations
+
+import math
+import sys
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from statistics import median
+
+import numpy as np
+
+from stepwise.bench import (
+    Bench,
+    Detector,
+    Load,
+    Meter,
+    MeterType,
+    Unit,
+    parse_accuracy,
+    parse_resolution,
+)
+from stepwise.journal import Recorded
+from stepwise.judge import Result
+from stepwise.quantities import Answer, Form, Understood, parse_entry
+from stepwise.steps import (
+    KINDS,
+    ClipFields,
+    ReadingsFields,
+    Scene,
+    SquareFields,
+    StepFields,
+    SweepFields,
+    ThermalFields,
+    Workings,
+    recorded_form,
+)
+from stepwise.steps.reading_fields import DeriveAsk, ReadingAsk
+from stepwise.steps.square import Look
+
+LOWEST, HIGHEST = 93.0, 97.0
+"""Bounds that the share of intervals with the truth inside must keep [%]."""
+
+CLASS = 0.03
+QUARTER = 1.0 / 120.0
+"""A quarter of one of 30 divisions, as a share of full scale."""
+RANGES = (1.0, 3.0, 10.0)
+MARKED = {"8 ohm": 8.06, "4 ohm": 4.02}
+LOAD_DOUBT = 0.005
+EYE = 0.1
+"""[div]"""
+THERMOMETER = 1.5
+"""[K]"""
+CLOCK = 15.0
+"""[s]"""
+
+AC = Meter(
+    "ac", MeterType.ANALOGUE, parse_accuracy("3 % of full scale"), "V", Form.RMS, RANGES,
+    parse_resolution("1/4 division of 30"), Detector.RMS, decibel_step=0.5,
+)  # fmt: skip
+DC = Meter("dc", MeterType.DIGITAL, parse_accuracy("0.5 % + 2 digits"), "V", Form.DC, counts=4000)
+SCOPE = Meter(
+    "scope", MeterType.OSCILLOSCOPE, parse_accuracy("3 %"), "V",
+    resolution=parse_resolution("1/10 division"),
+)  # fmt: skip
+WARM = Meter("thermometer", MeterType.DIGITAL, parse_accuracy("1.5 C"), "C")
+SCENE = Scene(
+    Unit("Teal", ("left",)),
+    Bench(
+        "Hall workshop",
+        (AC, DC, SCOPE, WARM),
+        (Load(8.0, 8.06, LOAD_DOUBT), Load(4.0, 4.02, LOAD_DOUBT)),
+    ),
+)
+FOUR_TIMES, THREE_TIMES = ("5 min", "10 min", "20 min", "30 min"), ("5 min", "10 min", "15 min")
+
+
+def _ask(name: str, **more: object) -> ReadingAsk:
+    return ReadingAsk(name=name, ask=name, unit="V", meter="ac", **more)  # type: ignore[arg-type]
+
+
+STEPS: tuple[StepFields, ...] = (
+    ReadingsFields(
+        id="idle",
+        title="Idle",
+        readings=(ReadingAsk(name="rail_plus", ask="Rail", unit="V", meter="dc"),),
+    ),
+    ClipFields(id="clip", title="Clean power", repeat=("load",), also=("rail_plus",)),
+    ReadingsFields(
+        id="output",
+        title="Output",
+        readings=(_ask("level_open"), _ask("level_8"), _ask("level_4"), _ask("again", times=4)),
+        derive=(
+            DeriveAsk(
+                name="source_impedance", unit="ohm", formula="load_4 * (level_open / level_4 - 1)"
+            ),
+            DeriveAsk(
+                name="source_impedance_loads",
+                unit="ohm",
+                formula="(level_8 - level_4) / (level_4 / load_4 - level_8 / load_8)",
+            ),
+        ),
+    ),
+    SweepFields(id="volts", title="In volts", points=("100 Hz",), reference="1 kHz"),
+    SweepFields(id="scale", title="On the scale", points=("100 Hz",), reference="1 kHz"),
+    SquareFields(
+        id="square", title="Square", looks=(Look(tone="10 kHz", look_for=("overshoot",)),)
+    ),
+    ThermalFields(id="soak", title="S", places=("heatsink",), at=FOUR_TIMES, meter="thermometer"),
+    ThermalFields(id="short", title="S", places=("heatsink",), at=THREE_TIMES, meter="thermometer"),
+)
+WORKINGS = Workings(STEPS, KINDS, SCENE)
+
+
+@dataclass(slots=True)
+class SimulatedBench:
+    """One bench with its true errors."""
+
+    rng: np.random.Generator
+    scale: Mapping[float, float] = field(init=False)
+    """Full scale -> what the pointer is off on that range [V]."""
+    loads: Mapping[str, float] = field(init=False)
+    decades: Mapping[int, float] = field(init=False)
+    """Decade of a display -> its error over its limit [1]."""
+    thermometer: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.scale = {full: self.around(CLASS * full) for full in RANGES}
+        self.loads = {
+            label: ohms * (1.0 + self.around(LOAD_DOUBT)) for label, ohms in MARKED.items()
+        }
+        self.decades = {decade: self.around(1.0) for decade in range(-2, 4)}
+        self.thermometer = self.around(THERMOMETER)
+
+    def around(self, half_width: float) -> float:
+        """Anything within limits."""
+        return float(self.rng.uniform(-half_width, half_width))
+
+    def between(self, low: float, high: float) -> float:
+        """A true value."""
+        return float(self.rng.uniform(low, high))
+
+    def pointer(self, volts: float) -> str:
+        """As read on the lowest range that holds it, to a quarter of a division."""
+        for factor in (1, 10):
+            for full in RANGES:
+                shown = volts / factor + self.scale[full]
+                if shown <= full:
+                    read = round(shown / (full * QUARTER)) * full * QUARTER
+                    times = f" x{factor}" if factor > 1 else ""
+                    return f"{read:.5f} on {full:g}{times}"
+        raise ValueError(f"{volts} V is off all ranges")
+
+    def display(self, volts: float) -> str:
+        """As a display of 4000 counts shows it, within its limits."""
+        digit = 10.0 ** math.ceil(math.log10(volts / 4000.0))
+        limit = 0.005 * volts + 2.0 * digit
+        shown = volts + self.decades[math.floor(math.log10(volts))] * limit
+        return f"{round(shown / digit) * digit:.{max(0, -round(math.log10(digit)))}f}"
+
+    def celsius(self, approach: Callable[[float], float], time: str) -> str:
+        """As a thermometer of whole degrees shows it, somewhat off the time asked for."""
+        seconds = float(time.split()[0]) * 60.0 + self.around(CLOCK)
+        return f"{approach(seconds) + self.thermometer:.0f}"
+
+
+@dataclass(frozen=True, slots=True)
+class Truth:
+    """What a result would be if nothing were off."""
+
+    of: str
+    """What it is, in words."""
+    step: str
+    name: str
+    value: float
+    load: str | None = None
+
+
+def simulate(rng: np.random.Generator) -> Iterator[tuple[Truth, Result | None]]:
+    """One bench: every truth beside what the readings made of it."""
+    bench = SimulatedBench(rng)
+    typed: dict[str, str] = {}
+    truths: list[Truth] = []
+    for part in (_clip, _output, _levels, _square, _heat):
+        part(bench, typed, truths)
+    results = WORKINGS.results(_answers(typed))
+    for truth in truths:
+        found = [
+            each
+            for each in results
+            if (each.step, each.name) == (truth.step, truth.name)
+            and (truth.load is None or each.load == truth.load)
+        ]
+        yield truth, found[0] if found else None
+
+
+def _clip(bench: SimulatedBench, typed: dict[str, str], truths: list[Truth]) -> None:
+    idle = bench.between(28.0, 39.0)
+    typed["idle///rail_plus"] = bench.display(idle)
+    for label, ohms in bench.loads.items():
+        volts, loaded = bench.between(10.0, 26.0), idle * bench.between(0.8, 0.97)
+        typed[f"clip//{label}/level"] = bench.pointer(volts)
+        typed[f"clip//{label}/rail_plus"] = bench.display(loaded)
+        power = volts * volts / ohms
+        truths.append(Truth(f"power into {label}", "clip", "power", power, label))
+        sag = 100.0 * (idle - loaded) / idle
+        truths.append(Truth(f"sag into {label}", "clip", "sag", sag, label))
+
+
+def _output(bench: SimulatedBench, typed: dict[str, str], truths: list[Truth]) -> None:
+    source, volts = bench.between(0.02, 0.6), bench.between(2.0, 2.8)
+    typed["output///level_open"] = bench.pointer(volts)
+    for name, label in (("level_8", "8 ohm"), ("level_4", "4 ohm")):
+        loaded = volts * bench.loads[label] / (bench.loads[label] + source)
+        typed[f"output///{name}"] = bench.pointer(loaded)
+    truths.append(Truth("source impedance, open and loaded", "output", "source_impedance", source))
+    truths.append(Truth("source impedance, two loads", "output", "source_impedance_loads", source))
+    # Set up anew each time, the level itself is found again within one per cent or so.
+    for look in range(1, 5):
+        point = "again" if look == 1 else f"again/{look}"
+        typed[f"output///{point}"] = bench.pointer(volts * (1.0 + 0.01 * bench.rng.normal()))
+    truths.append(Truth("mean of four readings", "output", "again", volts))
+
+
+def _levels(bench: SimulatedBench, typed: dict[str, str], truths: list[Truth]) -> None:
+    reference, level = bench.between(2.0, 2.9), bench.between(-6.0, 0.5)
+    volts = reference * 10.0 ** (level / 20.0)
+    typed["volts///reference"] = bench.pointer(reference)
+    typed["volts///100 Hz"] = bench.pointer(volts)
+    truths.append(Truth("level in dB, from volts", "volts", "level_db", level))
+    # On the scale the pointer is set to 0 dB by eye, then followed on the same range.
+    zero = math.sqrt(0.6) + bench.scale[1.0]
+    level = bench.between(-6.0, 1.5)
+    true_zero = math.sqrt(0.6) * 10.0 ** (bench.around(0.25) / 20.0) - bench.scale[1.0]
+    shown = true_zero * 10.0 ** (level / 20.0) + bench.scale[1.0]
+    typed["scale///reference"] = f"{zero:.2f} on 1"
+    typed["scale///100 Hz"] = f"{round(40.0 * math.log10(shown / math.sqrt(0.6))) / 2.0:.1f} dB"
+    truths.append(Truth("level in dB, on the scale", "scale", "level_db", level))
+
+
+def _square(bench: SimulatedBench, typed: dict[str, str], truths: list[Truth]) -> None:
+    height, share = bench.between(4.0, 6.0), bench.between(0.05, 0.4)
+    part, whole = share * height + bench.around(EYE), height + bench.around(EYE)
+    typed["square///10 kHz/none/overshoot"] = f"{part:.3f}/{whole:.3f}"
+    truths.append(Truth("overshoot", "square", "overshoot", 100.0 * share))
+
+
+def _heat(bench: SimulatedBench, typed: dict[str, str], truths: list[Truth]) -> None:
+    for step, times in (("soak", FOUR_TIMES), ("short", THREE_TIMES)):
+        air, end = bench.between(18.0, 26.0), bench.between(40.0, 75.0)
+        tau = 60.0 * (bench.between(4.0, 12.0) if step == "soak" else bench.between(4.0, 8.0))
+
+        def approach(seconds: float, air: float = air, end: float = end, tau: float = tau) -> float:
+            return end - (end - air) * math.exp(-seconds / tau)
+
+        for time in times:
+            typed[f"{step}///heatsink at {time}"] = bench.celsius(approach, time)
+        words = f"final temperature, {len(times)} readings"
+        truths.append(Truth(words, step, "final_temperature", end))
+
+
+def _answers(typed: Mapping[str, str]) -> dict[str, Recorded]:
+    """Typed text through the parser, as a run would take it."""
+    answers: dict[str, Recorded] = {}
+    references: dict[str, float] = {}
+    for prompt in WORKINGS.prompts:
+        if prompt.key not in typed:
+            continue
+        expected = prompt.expected
+        if expected.answer is Answer.LEVEL:
+            expected = replace(expected, reference_volts=references[prompt.step])
+        entry = parse_entry(typed[prompt.key], expected)
+        if not isinstance(entry, Understood):
+            raise TypeError(f"{prompt.key}: {entry.sentence}")
+        if prompt.point == "reference":
+            references[prompt.step] = entry.value
+        seq = len(answers) + 1
+        answers[prompt.key] = Recorded(
+            seq, "", prompt.key, entry.typed, "reading", recorded_form(entry)
+        )
+    return answers
+
+
+@dataclass(slots=True)
+class Coverage:
+    """How often an uncertainty held the truth."""
+
+    of: str
+    cases: int = 0
+    inside: int = 0
+    silent: int = 0
+    """Benches whose readings had no such result."""
+    relative: list[float] = field(default_factory=list)
+    """Half-widths, over the values."""
+    factors: list[float] = field(default_factory=list)
+
+    @property
+    def percent(self) -> float:
+        """Share of intervals with the truth inside [%]."""
+        return 100.0 * self.inside / self.cases if self.cases else math.nan
+
+    def add(self, truth: Truth, result: Result | None) -> None:
+        """Count one bench."""
+        if result is None:
+            self.silent += 1
+            return
+        half_width = result.measure.expanded_uncertainty
+        self.cases += 1
+        self.inside += abs(result.value - truth.value) <= half_width
+        self.relative.append(half_width / max(abs(truth.value), 1e-9))
+        self.factors.append(result.measure.coverage_factor)
+
+
+def study(benches: int, seed: int) -> dict[str, Coverage]:
+    """Simulate benches and count, by what is measured.
+
+    Args:
+        benches: How many.
+        seed: Of the one stream of chance.
+    """
+    rng = np.random.default_rng(seed)
+    table: dict[str, Coverage] = {}
+    for _ in range(benches):
+        for truth, result in simulate(rng):
+            table.setdefault(truth.of, Coverage(truth.of)).add(truth, result)
+    return table
+
+
+def main(arguments: list[str]) -> None:
+    """Print the table."""
+    benches = int(arguments[0]) if arguments else 2000
+    seed = int(arguments[1]) if len(arguments) > 1 else 1
+    print(f"{benches} benches, seed {seed}; wanted {LOWEST:g} to {HIGHEST:g} %")
+    print(f"{'':36}{'inside':>8}{'cases':>7}{'silent':>7}{'median ±':>10}{'median k':>9}")
+    for line in study(benches, seed).values():
+        verdict = "" if LOWEST <= line.percent <= HIGHEST else "  beyond"
+        print(
+            f"{line.of:36}{line.percent:7.1f}%{line.cases:7}{line.silent:7}"
+            f"{100.0 * median(line.relative):9.1f}%{median(line.factors):9.2f}{verdict}"
+        )
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
