@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from stepwise.cli.plain_card import (
     blocked_lines,
+    doubt_lines,
     help_lines,
     outcome_lines,
     question_lines,
@@ -20,6 +22,7 @@ from stepwise.judge import Severity
 from stepwise.run import Status
 
 if TYPE_CHECKING:
+    from stepwise.judge.slips import Slip
     from stepwise.run import AnsweringBench, Outcome, Run, ToneClock
     from stepwise.steps import Setting
 
@@ -27,11 +30,21 @@ _BELL = "\a"
 _LOUD = (Severity.STOP, Severity.WRONG)
 
 
+@dataclass(frozen=True, slots=True)
+class _InDoubt:
+    """An answer that is probably a slip, until the person says what it is."""
+
+    key: str
+    typed: str
+    slip: Slip
+
+
 class PlainRun:
     """One run, a line at a time.
 
     Every line is either a command or the answer to the prompt that was printed last. Where a
-    hold point keeps everything shut, nothing typed ahead counts as taking it again.
+    hold point keeps everything shut, nothing typed ahead counts as taking it again; and while an
+    answer is in doubt, nothing typed ahead counts as the next one.
     """
 
     def __init__(self, run: Run, bench: AnsweringBench | None, *, bell: bool) -> None:
@@ -41,6 +54,7 @@ class PlainRun:
         self._again: str | None = None
         """An earlier prompt that is being asked once more."""
         self._last: str | None = None
+        self._doubt: _InDoubt | None = None
         self._told_step = ""
         self._told_settings: tuple[Setting, ...] = ()
         self._is_left = False
@@ -77,6 +91,9 @@ class PlainRun:
         return prompt.key if prompt is not None and self._run.blocked() is None else None
 
     def _ask(self) -> None:
+        if self._doubt is not None:
+            print_lines(doubt_lines(self._doubt.typed, self._doubt.slip))
+            return
         key, blocked = self._key, self._run.blocked()
         if key is None:
             if blocked is not None:
@@ -105,6 +122,9 @@ class PlainRun:
             print(f"  {error}")
 
     def _do(self, line: str) -> None:
+        if self._doubt is not None:
+            self._settle(self._doubt, line)
+            return
         if not line:
             self._told_settings = ()  # the question is said again, with what to set
             return
@@ -114,7 +134,31 @@ class PlainRun:
         elif (key := self._key) is None:
             print("  Nothing is asked now; this was not kept")
         else:
-            self._told(self._run.take(key, line))
+            self._took(key, line)
+
+    def _settle(self, doubt: _InDoubt, line: str) -> None:
+        """Three answers settle a doubt; whatever else was typed ahead is not kept."""
+        if line == "+":
+            self._told(self._run.take(doubt.key, doubt.typed, sure=True))
+        elif line == "*" and doubt.slip.meant:
+            self._told(self._run.take(doubt.key, doubt.slip.meant, sure=True))
+        elif line == "-":
+            print("  Type it again")
+        elif line == "*":
+            print("  Nobody can tell what was meant: + keeps it as typed, - types it again")
+            return
+        else:
+            print("  Not kept: the answer before is in doubt, and only +, * or - settle it")
+            return
+        self._doubt = None
+
+    def _took(self, key: str, text: str) -> None:
+        outcome = self._run.take(key, text)
+        if outcome.doubt is not None:
+            self._doubt = _InDoubt(key, text, outcome.doubt)
+            self._ring()
+        else:
+            self._told(outcome)
 
     def _command(self, line: str) -> tuple[str, str]:
         """A command and the rest of its line; no command where the line is an answer."""
@@ -180,7 +224,7 @@ class PlainRun:
         if answer is None:
             raise RunError("The simulated bench cannot tell this; answer it yourself")
         print(f"  The bench answers: {answer}")
-        self._told(self._run.take(key, answer))
+        self._took(key, answer)
 
     def _has_tone(self) -> bool:
         return self._key is not None and self._run.prompt(self._key).tone

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from stepwise.judge.slips import Slip
 from stepwise.quantities import example
 from stepwise.report import flag_text, hanging, line_text, plain
 from stepwise.run import Blocked, Card, Outcome, ToneClock
@@ -61,6 +62,16 @@ def blocked_lines(blocked: Blocked) -> Iterator[str]:
     """A hold point that keeps everything else shut."""
     said = f"{blocked.reason}. Type -- to take it again, or quit."
     yield from hanging(plain(said), "  ", "    ")
+
+
+def doubt_lines(typed: str, slip: Slip) -> Iterator[str]:
+    """An answer that is probably a slip, and the three answers that settle it."""
+    yield from hanging(plain(f"{slip.says}."), "  ? ", "    ")
+    yield from hanging(plain(f"keep “{typed}” as it was typed"), "  +  ", "     ")
+    if slip.meant:
+        said = f"take “{slip.meant}” instead: {slip.meant_echo}"
+        yield from hanging(plain(said), "  *  ", "     ")
+    yield from hanging("type it again", "  -  ", "     ")
 
 
 def tone_line(clock: ToneClock) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from argparse import Namespace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from stepwise.cli.places import logs_folder, now
 from stepwise.cli.plans import plan_from_names, with_own_response
@@ -22,8 +23,19 @@ def carry_out(arguments: Namespace) -> int:
     plan = plan_from_names(arguments.procedure, arguments.unit, arguments.bench)
     notes = read_notes(Path(arguments.readings))
     logs = logs_folder(arguments.logs)
-    with transcribe(
     plan = with_own_response(plan, arguments.bench_log, logs)
+    with transcribe(
         plan, notes, logs, now, operator=arguments.operator, episode=arguments.episode
     ) as run:
+        print_lines(_doubt_lines(run))
         return print_run(run)
+
+
+def _doubt_lines(run: Run) -> Iterator[str]:
+    """Readings that are probably slips: kept as noted, since nobody can look again."""
+    from stepwise.report import hanging, plain
+
+    for line in run.sheet():
+        if line.doubted:
+            said = f"{line.step} · {line.what}: {line.doubt}. Kept as noted."
+            yield from hanging(plain(said), "IN DOUBT: ", "  ")

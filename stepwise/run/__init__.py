@@ -18,8 +18,9 @@ from stepwise.run.outcome import (
     ToneClock,
 )
 from stepwise.run.plan import Plan, plan_from_begin, plan_from_texts
+from stepwise.run.recorder import Clock
 from stepwise.run.review import Review
-from stepwise.run.run import Clock, Run
+from stepwise.run.run import Run
 from stepwise.run.sheet import figure, place_words
 from stepwise.run.transcribe import transcribe
 from stepwise.run.view import RunView, read_run
@@ -48,5 +49,5 @@ __all__ = [
     "read_run",
     "run_marks",
     "transcribe",
-]
     "with_bench_log",
+]

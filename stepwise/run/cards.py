@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 
-from stepwise.judge import Result
+import msgspec
+
+from stepwise.judge import LimitFields, Result
 from stepwise.run.outcome import Card
 from stepwise.run.plan import Plan
 from stepwise.run.tones import seconds
-from stepwise.steps import KINDS, Prompt, Workings
+from stepwise.steps import KINDS, Prompt, StepFields, Workings
 
 
 def make_card(
@@ -32,7 +35,7 @@ def make_card(
         how=step.how,
         cautions=step.caution,
         settings=(*prompt.settings, *kind.guidance(step, prompt.of, known)),
-        limit_text=limit.text if limit is not None else "",
+        limit_text=f"{_quantity(step, fields)}{limit.text}" if limit is not None else "",
         number=next(n for n, each in enumerate(prompts, start=1) if each.key == prompt.key),
         of=len(prompts),
         step_number=place + 1,
@@ -40,3 +43,20 @@ def make_card(
         on_time=seconds(step.on_time),
         rest=seconds(step.rest),
     )
+
+
+def _quantity(step: StepFields, fields: LimitFields | None) -> str:
+    """What a step's own limit is on, as the start of a phrase: "sag "; a reading's needs none."""
+    limits = getattr(step, "limits", None)
+    if fields is None or not isinstance(limits, msgspec.Struct):
+        return ""
+    for name in limits.__struct_fields__:
+        if getattr(limits, name) is fields:
+            return f"{_WORDS.get(name, name.replace('_', ' '))} "
+    return ""
+
+
+_WORDS: Mapping[str, str] = MappingProxyType(
+    {"level_db": "level", "power_at_ten_percent": "power at 10 %"}
+)
+"""Names of results that are said otherwise."""

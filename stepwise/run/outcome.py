@@ -53,6 +53,8 @@ class SheetLine:
     """`reading`, `confirm`, `refuse` or `skip`."""
     doubted: str = ""
     """Name of the slip that it was kept in spite of; empty where nothing was doubted."""
+    doubt: str = ""
+    """The sentence that was said of it then."""
 
     @property
     def verdict_words(self) -> str:
@@ -90,7 +92,8 @@ class Card:
     settings: tuple[Setting, ...]
     """Those of the prompt and those that follow from earlier results."""
     limit_text: str
-    """"at least 60 W", or empty."""
+    """"power at least 60 W" where the limit is on a result, "at most 45 V" where it is on the
+    reading itself; or empty."""
     number: int
     """Place of the prompt in the run, from 1."""
     of: int
@@ -135,11 +138,11 @@ class Curve:
     """Result name -> frequency [Hz]: minus_3db_low, corner_low, …"""
     model: tuple[tuple[float, float], ...] = ()
     """Fitted response, (Hz, dB)."""
+    outliers: tuple[float, ...] = ()
+    """Frequencies of readings that do not belong to the others [Hz]."""
 
 
 @dataclass(frozen=True, slots=True)
-    outliers: tuple[float, ...] = ()
-    """Frequencies of readings that do not belong to the others [Hz]."""
 class Outcome:
     """What an answer led to."""
 

@@ -9,8 +9,7 @@ can say so.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from datetime import datetime
+from collections.abc import Mapping
 from pathlib import Path
 from types import TracebackType
 from typing import Self
@@ -18,17 +17,12 @@ from typing import Self
 from stepwise.errors import JournalError, RunError
 from stepwise.journal import (
     Attachment,
-    Event,
     Journal,
-    Recorded,
     RecordState,
-    StateBuilder,
     attach_file,
-    instant_text,
     new_log_folder,
 )
 from stepwise.judge import Findings, Flag, Result, give_marks
-from stepwise.judge.slips import Slip
 from stepwise.quantities import Expected, Refusal, Understood, parse_entry
 from stepwise.run.answers import Ready, filled_expected, make_ready
 from stepwise.run.cards import make_card
@@ -37,13 +31,12 @@ from stepwise.run.doubts import doubt
 from stepwise.run.keeper import Keeper
 from stepwise.run.outcome import Blocked, Card, Curve, Outcome, SheetLine, Status, ToneClock
 from stepwise.run.plan import Plan, begin_data, plan_from_begin
+from stepwise.run.recorder import Clock, Recorder
 from stepwise.run.review import Review, make_review
-from stepwise.run.shown import closing_data, fresh_results, shown_data, withdrawn_data
-from stepwise.run.standing import Standings, with_answer
+from stepwise.run.shown import closing_data
+from stepwise.run.standing import Standings
 from stepwise.run.tones import tone_clock
 from stepwise.steps import KINDS, Prompt, SweepFields, Workings
-
-Clock = Callable[[], datetime]
 
 
 class Run:
@@ -51,7 +44,6 @@ class Run:
 
     def __init__(self, plan: Plan, journal: Keeper, clock: Clock) -> None:
         self.plan = plan
-        self._journal = journal
         self._clock = clock
         self._workings = Workings(plan.procedure.steps, KINDS, plan.scene)
         self.prompts: tuple[Prompt, ...] = self._workings.prompts
@@ -59,11 +51,7 @@ class Run:
         self._by_key = {prompt.key: prompt for prompt in self.prompts}
         self._steps = {step.id: step for step in plan.procedure.steps}
         self._standings = Standings(plan, self._workings, self.prompts)
-        self._builder = StateBuilder()
-        self._seq = 0
-        for event in journal.events:
-            self._fold(event)
-        self._standing = self._standings.work_out(self._builder.state(), clock())
+        self._recorder = Recorder(journal, self._standings, clock)
 
     @classmethod
     def start(  # noqa: PLR0913, what the first line of a journal says
@@ -124,17 +112,17 @@ class Run:
 
     def close(self) -> None:
         """Let go of the journal; the run can be resumed."""
-        self._journal.close()
+        self._recorder.journal.close()
 
     @property
     def folder(self) -> Path:
         """Folder of the log."""
-        return self._journal.path.parent
+        return self._recorder.journal.path.parent
 
     @property
     def set_aside(self) -> Path | None:
         """Where a torn last line was put when the log was opened; None if there was none."""
-        return self._journal.set_aside
+        return self._recorder.journal.set_aside
 
     @property
     def ended(self) -> bool:
@@ -149,7 +137,7 @@ class Run:
     @property
     def state(self) -> RecordState:
         """The recorded facts."""
-        return self._standing.state
+        return self._recorder.standing.state
 
     # What is asked
 
@@ -166,20 +154,24 @@ class Run:
 
     def next_prompt(self) -> Prompt | None:
         """The prompt to ask now; None when nothing is open."""
-        key = self._standing.progress.next_key
+        key = self._recorder.standing.progress.next_key
         return self._by_key[key] if key is not None and not self.ended else None
 
     def blocked(self) -> Blocked | None:
         """The hold point that keeps everything else shut, where that is so."""
-        return self._standing.progress.blocked
+        return self._recorder.standing.progress.blocked
 
     def is_complete(self) -> bool:
         """Whether everything that can be asked has an answer."""
-        return self._standing.progress.is_complete
+        return self._recorder.standing.progress.is_complete
 
     def closed_steps(self) -> Mapping[str, str]:
         """Step id -> key of the hold point that closes it."""
-        return self._standing.progress.closed_steps
+        return self._recorder.standing.progress.closed_steps
+
+    def closed_prompts(self) -> Mapping[str, str]:
+        """Key of every prompt that is closed -> why, and what opens it again."""
+        return self._recorder.standing.progress.closed
 
     def expected(self, key: str) -> Expected:
         """What the prompt expects, with the last reading and the reference filled in."""
@@ -192,7 +184,11 @@ class Run:
     def card(self, key: str) -> Card:
         """Everything that the card of a prompt shows."""
         return make_card(
-            self.prompt(key), self.prompts, self.plan, self._workings, self._standing.results
+            self.prompt(key),
+            self.prompts,
+            self.plan,
+            self._workings,
+            self._recorder.standing.results,
         )
 
     # What is answered
@@ -217,13 +213,15 @@ class Run:
         ready = make_ready(prompt, raw, expected)
         if isinstance(ready, Refusal):
             return self._refused(key, ready.sentence)
-        slip = doubt(prompt, self._steps[prompt.step], expected, ready.data, self._standing)
+        slip = doubt(
+            prompt, self._steps[prompt.step], expected, ready.data, self._recorder.standing
+        )
         if slip is not None and not sure:
-            return self._in_doubt(key, raw, slip)
+            return self._recorder.keep_doubt(key, raw, slip)
         if slip is not None:
             ready = ready.in_spite_of(slip)
         status = {"confirm": Status.CONFIRMED, "refuse": Status.NOT_SO}.get(ready.kind, Status.KEPT)
-        return self._record(prompt, ready, status)
+        return self._recorder.keep_answer(prompt, ready, status)
 
     def skip(self, key: str, reason: str = "") -> Outcome:
         """Leave a prompt out, with a reason unless it is optional.
@@ -241,13 +239,13 @@ class Run:
         if refusal:
             return self._refused(key, refusal)
         data = {"key": key, "typed": "", "reason": reason.strip() or "optional, not taken"}
-        return self._record(prompt, Ready("skip", data, "Skipped"), Status.SKIPPED)
+        return self._recorder.keep_answer(prompt, Ready("skip", data, "Skipped"), Status.SKIPPED)
 
     def note(self, text: str, key: str | None = None) -> None:
         """Keep a remark, on a prompt or on the whole run."""
         if not text.strip():
             raise RunError("an empty remark says nothing")
-        self._append("note", {"key": key, "text": text.strip()})
+        self._recorder.append("note", {"key": key, "text": text.strip()})
 
     def attach(self, path: Path, key: str | None = None) -> Attachment:
         """Keep a copy of a file beside the journal: a capture, a photograph.
@@ -266,7 +264,7 @@ class Run:
             self.prompt(key)
         kept = attach_file(self.folder, path)
         data = {"key": key, "name": kept.name, "sha256": kept.sha256, "from": path.name}
-        self._append("attach", data)
+        self._recorder.append("attach", data)
         return self.state.attachments[-1]
 
     def end(self, remark: str = "") -> Review:
@@ -276,7 +274,7 @@ class Run:
             marks = give_marks(self.plan.procedure.marks, review.results)
             data: dict[str, object] = {"remark": remark.strip(), "verdict": review.verdict.value}
             data |= {"complete": review.complete, "closing": closing_data(review.flags, marks)}
-            self._append("end", data)
+            self._recorder.append("end", data)
         return self.review()
 
     # The tone
@@ -286,7 +284,7 @@ class Run:
         prompt = self.prompt(key) if key is not None else self.next_prompt()
         if prompt is None or not prompt.tone:
             raise RunError("no tone is asked for here")
-        self._append("tone", {"key": prompt.key, "state": "on" if on else "off"})
+        self._recorder.append("tone", {"key": prompt.key, "state": "on" if on else "off"})
         return self.tone_clock(prompt.key)
 
     def tone_clock(self, key: str | None = None) -> ToneClock | None:
@@ -294,43 +292,43 @@ class Run:
         prompt = self.prompt(key) if key is not None else self.next_prompt()
         if prompt is None:
             return None
-        return tone_clock(self._standing.tones, self._steps, prompt, self._clock())
+        return tone_clock(self._recorder.standing.tones, self._steps, prompt, self._clock())
 
     # What it shows
 
     def sheet(self) -> tuple[SheetLine, ...]:
         """The answered lines, in the order of the procedure."""
-        return self._standing.lines
+        return self._recorder.standing.lines
 
     def line(self, key: str) -> SheetLine | None:
         """The line of a prompt, or None while it has no answer."""
-        return next((line for line in self._standing.lines if line.key == key), None)
+        return self._recorder.standing.line(key)
 
     def results(self) -> tuple[Result, ...]:
         """All results, in the order of the procedure."""
-        return self._standing.results
+        return self._recorder.standing.results
 
     def findings(self) -> Findings:
         """What flags are found in, as of now."""
-        standing = self._standing
+        standing = self._recorder.standing
         return self._standings.findings(
             standing.state, standing.results, standing.tones, self._clock()
         )
 
     def flags(self) -> tuple[Flag, ...]:
         """All flags, worst first."""
-        return self._standing.flags
+        return self._recorder.standing.flags
 
     def curve(self, step: str, channel: str | None) -> Curve | None:
         """A sweep so far; None where the step is none."""
         fields = self._steps.get(step)
         if not isinstance(fields, SweepFields):
             return None
-        return sweep_curve(fields, channel, self._standing.results)
+        return sweep_curve(fields, channel, self._recorder.standing.results)
 
     def review(self) -> Review:
         """Everything that was found, and what it comes to."""
-        standing = self._standing
+        standing = self._recorder.standing
         by_step = standing.progress.closed_steps
         closed = {step: self._by_key[key].ask for step, key in by_step.items()}
         return make_review(
@@ -343,59 +341,9 @@ class Run:
     def _why_not(self, prompt: Prompt) -> str:
         if self.ended:
             return "The run is ended; open it again to add to it"
-        return self._standing.progress.closed.get(prompt.key, "")
+        return self._recorder.standing.progress.closed.get(prompt.key, "")
 
     def _refused(self, key: str, message: str) -> Outcome:
-        return Outcome(Status.REFUSED, key, message, next_key=self._standing.progress.next_key)
-
-    def _in_doubt(self, key: str, raw: str, slip: Slip) -> Outcome:
-        """Keep that it was doubted, not the reading."""
-        data = {"key": key, "typed": raw, "slip": slip.name, "says": slip.says}
-        event = self._journal.append("doubt", data | {"meant": slip.meant}, self._clock())
-        self._fold(event)
-        self._standing = self._standing.with_state(self._builder.state())
-        next_key = self._standing.progress.next_key
-        return Outcome(Status.DOUBTED, key, slip.says, next_key=next_key, doubt=slip)
-
-    def _record(self, prompt: Prompt, ready: Ready, status: Status) -> Outcome:
-        """Work out what an answer leads to, put both on disk, and only then give it back."""
-        before, now = self._standing, self._clock()
-        after = self._standings.work_out(
-            with_answer(before.state, self._foreseen(prompt, ready, now)), now
-        )
-        fresh = fresh_results(after.results, before.results)
-        known = {flag.identity for flag in before.flags}
-        new_flags = tuple(flag for flag in after.flags if flag.identity not in known)
-        remaining = {flag.identity for flag in after.flags}
-        cleared = tuple(flag for flag in before.flags if flag.identity not in remaining)
-        shown = shown_data(fresh, new_flags) | withdrawn_data(
-            after.results, before.results, cleared
-        )
-        data = {**ready.data, "shown": shown}
-        self._fold(self._journal.append(ready.kind, data, now))
-        self._standing = after.with_state(self._builder.state())
         return Outcome(
-            status=status,
-            key=prompt.key,
-            message=ready.echo,
-            line=self.line(prompt.key),
-            results=fresh,
-            flags=new_flags,
-            cleared=cleared,
-            next_key=after.progress.next_key,
+            Status.REFUSED, key, message, next_key=self._recorder.standing.progress.next_key
         )
-
-    def _foreseen(self, prompt: Prompt, ready: Ready, now: datetime) -> Recorded:
-        """The answer as it will be found in the journal."""
-        event = Event(self._seq + 1, instant_text(now), ready.kind, ready.data)
-        typed = str(ready.data.get("typed", ""))
-        return Recorded(event.seq, event.at, prompt.key, typed, event.kind, event.data)
-
-    def _append(self, kind: str, data: Mapping[str, object]) -> None:
-        now = self._clock()
-        self._fold(self._journal.append(kind, data, now))
-        self._standing = self._standings.work_out(self._builder.state(), now)
-
-    def _fold(self, event: Event) -> None:
-        self._builder.add(event)
-        self._seq = event.seq

@@ -129,6 +129,7 @@ def _line(prompt: Prompt, made: _Made) -> SheetLine:
         closed=made.closed,
         answer=recorded.kind,
         doubted=str(recorded.data.get("doubted", "")),
+        doubt=str(recorded.data.get("doubt", "")),
     )
 
 

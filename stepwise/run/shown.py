@@ -52,7 +52,8 @@ def withdrawn_data(
     left = {_place(result) for result in after}
     gone = [list(_place(result)) for result in before if _place(result) not in left]
     flags = [list(flag.identity) for flag in cleared]
-    return ({"gone": gone} if gone else {}) | ({"cleared": flags} if flags else {})
+    taken: dict[str, object] = {"gone": gone, "cleared": flags}
+    return {name: some for name, some in taken.items() if some}
 
 
 def closing_data(flags: Sequence[Flag], marks: Marks) -> dict[str, object]:

@@ -34,6 +34,10 @@ class Standing:
     progress: Progress
     lines: tuple[SheetLine, ...]
 
+    def line(self, key: str) -> SheetLine | None:
+        """The line of a prompt, or None while it has no answer."""
+        return next((line for line in self.lines if line.key == key), None)
+
     def with_state(self, state: RecordState) -> Standing:
         """The same, of the facts as they were recorded in the end."""
         return replace(self, state=state)

@@ -16,8 +16,9 @@ from stepwise.quantities import Refusal
 from stepwise.run.notes import Notes, Row
 from stepwise.run.outcome import Status
 from stepwise.run.plan import Plan
+from stepwise.run.recorder import Clock
 from stepwise.run.row_match import Mismatch, match_row
-from stepwise.run.run import Clock, Run
+from stepwise.run.run import Run
 from stepwise.steps import Prompt
 
 NOT_NOTED = "not in the notes"
@@ -64,7 +65,9 @@ def transcribe(
     """Make a log from notes, and end it.
 
     A row without a reading leaves its prompt out, for the reason in its note; what the notes do
-    not have is left out as such, hold points too, since everything has happened already.
+    not have is left out as such, hold points too, since everything has happened already. A
+    reading that is probably a slip is kept as noted, since nobody can look again; its line of the
+    sheet says so.
 
     Args:
         plan: What the notes are of.
@@ -134,7 +137,7 @@ def _try(trial: Run, pair: Pair, notes: Notes) -> Problem | None:
     if isinstance(entry, Refusal):
         remedy = f"write for instance {entry.nearest}" if entry.nearest else ""
         return notes.problem(row, "reading", f"“{row.reading[:60]}”: {entry.reason}", remedy)
-    outcome = trial.take(prompt.key, row.reading)
+    outcome = trial.take(prompt.key, row.reading, sure=True)
     if outcome.status is Status.REFUSED:
         return notes.problem(row, "reading", outcome.message)
     return None
@@ -144,7 +147,7 @@ def _enter(run: Run, pairs: Sequence[Pair]) -> None:
     noted = {prompt.key for _, prompt in pairs}
     for row, prompt in pairs:
         if row.reading:
-            outcome = run.take(prompt.key, row.reading)
+            outcome = run.take(prompt.key, row.reading, sure=True)
             if outcome.status is Status.REFUSED:
                 raise RunError(f"row {row.number} was refused after all: {outcome.message}")
             if row.note:

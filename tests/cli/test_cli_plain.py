@@ -119,6 +119,41 @@ def test_readings_are_taken_again_by_key_or_the_last_one(typed: Typed) -> None:
     ]
 
 
+def _up_to_the_level() -> list[str]:
+    return ["y", "y", "35.0", "12", "35.0", "12"]
+
+
+def test_a_probable_slip_is_asked_about_and_nothing_typed_ahead_passes_it(typed: Typed) -> None:
+    told = typed(*_up_to_the_level(), "54", "33.0", "", "# note", "/ skip", "*", "33.0", "quit")
+    told = " ".join(told.split())  # lines are broken at 80 columns
+    assert "as a peak-to-peak value it is 19.1 V RMS" in told
+    assert "take “54 Vpp” instead: read as 19.09 V RMS" in told
+    assert told.count("only +, * or - settle it") == 4
+    (folder,) = find_log_folders(Path("logs"))
+    kept = [
+        (event.kind, event.data["key"], event.data["typed"])
+        for event in read_journal(folder).events
+        if event.kind in ("reading", "doubt")
+    ]
+    assert kept[-3:] == [
+        ("doubt", "clip/left/8 ohm/level", "54"),
+        ("reading", "clip/left/8 ohm/level", "54 Vpp"),
+        ("reading", "clip/left/8 ohm/rail_plus", "33.0"),
+    ]
+
+
+def test_a_doubted_answer_may_be_kept_or_typed_again(typed: Typed) -> None:
+    told = typed(*_up_to_the_level(), "54", "-", "1000", "*", "+", "quit")
+    told = " ".join(told.split())
+    assert "Type it again" in told
+    assert "1000 is the frequency of 1 kHz" in told
+    assert "Nobody can tell what was meant" in told
+    (folder,) = find_log_folders(Path("logs"))
+    last = read_journal(folder).events[-1]
+    assert last.data["typed"] == "1000"
+    assert last.data["doubted"] == "frequency"
+
+
 def test_remarks_are_kept_with_the_prompt_in_hand(typed: Typed) -> None:
     told = typed("# smells of flux", "#", "quit")
     (folder,) = find_log_folders(Path("logs"))

@@ -29,6 +29,7 @@ run = Run.resume(Path(folder), clock) if folder else Run.start(plan(), logs, clo
 print("folder", run.folder, flush=True)
 while (prompt := run.next_prompt()) is not None:
     outcome = run.take(prompt.key, answer_for(prompt.point))
+    assert outcome.line is not None, outcome
     print("kept", outcome.key, flush=True)
     time.sleep(0.02)
 print("done", flush=True)

@@ -70,10 +70,14 @@ def _gain_elsewhere(asked: Asked) -> float | None:
 
 
 def reference(asked: Asked) -> Iterator[Plausible]:
-    """The reference of a sweep: as the card asks, and as on the other channel."""
+    """The reference of a sweep: below the clean level, and as on the other channel.
+
+    People set it lower than the card asks, to have the pointer on 0 dB; above clipping it is
+    no level at all.
+    """
     if asked.aim:
         words = f"the {format_value(asked.aim, 'V', digits=2)} that the card asks for"
-        yield by_ratio(asked.aim, (0.8, 1.25), (0.55, 1.8), words)
+        yield by_ratio(asked.aim, (0.8, 1.25), (0.01, 3.6), words)
     for other in asked.elsewhere("reference"):
         if other.value > 0.0:
             yield like(other, near=1.15, sure=1.8, words=place(other))

@@ -1,0 +1,97 @@
+"""The only thing that writes a run's journal: on disk first, and only then what the run stands on.
+
+An answer is worked out before it is written, so that what it was shown to lead to stands beside
+it; the same working is what the run goes on with.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import datetime
+
+from stepwise.journal import Event, Recorded, StateBuilder, instant_text
+from stepwise.judge.slips import Slip
+from stepwise.run.answers import Ready
+from stepwise.run.keeper import Keeper
+from stepwise.run.outcome import Outcome, Status
+from stepwise.run.shown import fresh_results, shown_data, withdrawn_data
+from stepwise.run.standing import Standing, Standings, with_answer
+from stepwise.steps import Prompt
+
+Clock = Callable[[], datetime]
+
+
+class Recorder:
+    """A journal and where the run stands by it; the two never part."""
+
+    def __init__(self, journal: Keeper, standings: Standings, clock: Clock) -> None:
+        self.journal = journal
+        self._standings = standings
+        self._clock = clock
+        self._builder = StateBuilder()
+        self._seq = 0
+        for event in journal.events:
+            self._fold(event)
+        self.standing: Standing = standings.work_out(self._builder.state(), clock())
+        """As of the last event."""
+
+    def append(self, kind: str, data: Mapping[str, object]) -> None:
+        """Keep an event that is no answer.
+
+        Raises:
+            JournalError: It could not be put on disk; nothing has changed.
+        """
+        now = self._clock()
+        self._fold(self.journal.append(kind, data, now))
+        self.standing = self._standings.work_out(self._builder.state(), now)
+
+    def keep_doubt(self, key: str, raw: str, slip: Slip) -> Outcome:
+        """Keep that an answer was doubted; it is no reading, so nothing else changes.
+
+        Raises:
+            JournalError: It could not be put on disk; nothing has changed.
+        """
+        data = {"key": key, "typed": raw, "slip": slip.name, "says": slip.says}
+        self._fold(self.journal.append("doubt", data | {"meant": slip.meant}, self._clock()))
+        self.standing = self.standing.with_state(self._builder.state())
+        next_key = self.standing.progress.next_key
+        return Outcome(Status.DOUBTED, key, slip.says, next_key=next_key, doubt=slip)
+
+    def keep_answer(self, prompt: Prompt, ready: Ready, status: Status) -> Outcome:
+        """Work out what an answer leads to, put both on disk, and only then give it back.
+
+        Raises:
+            JournalError: It could not be put on disk; nothing has changed.
+        """
+        before, now = self.standing, self._clock()
+        foreseen = with_answer(before.state, self._foreseen(prompt, ready, now))
+        after = self._standings.work_out(foreseen, now)
+        fresh = fresh_results(after.results, before.results)
+        known = {flag.identity for flag in before.flags}
+        new_flags = tuple(flag for flag in after.flags if flag.identity not in known)
+        remaining = {flag.identity for flag in after.flags}
+        cleared = tuple(flag for flag in before.flags if flag.identity not in remaining)
+        shown = shown_data(fresh, new_flags)
+        shown |= withdrawn_data(after.results, before.results, cleared)
+        self._fold(self.journal.append(ready.kind, {**ready.data, "shown": shown}, now))
+        self.standing = after.with_state(self._builder.state())
+        return Outcome(
+            status=status,
+            key=prompt.key,
+            message=ready.echo,
+            line=after.line(prompt.key),
+            results=fresh,
+            flags=new_flags,
+            cleared=cleared,
+            next_key=after.progress.next_key,
+        )
+
+    def _foreseen(self, prompt: Prompt, ready: Ready, now: datetime) -> Recorded:
+        """The answer as it will be found in the journal."""
+        typed = str(ready.data.get("typed", ""))
+        at = instant_text(now)
+        return Recorded(self._seq + 1, at, prompt.key, typed, ready.kind, ready.data)
+
+    def _fold(self, event: Event) -> None:
+        self._builder.add(event)
+        self._seq = event.seq
