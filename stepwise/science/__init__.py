@@ -165,10 +165,13 @@ from stepwise.science.second_order import (
 from stepwise.science.sine_capture import (
     Harmonic,
     SineAnalysis,
+    SineStandard,
     analyse_sine,
 )
+from stepwise.science.sine_shape import Clipping
 from stepwise.science.square_capture import (
     SquareAnalysis,
+    SquareStandard,
     analyse_square,
 )
 from stepwise.science.supply import (
@@ -226,6 +229,7 @@ __all__ = [
     "WORTH_A_PARAMETER",
     "ApproachFit",
     "Candidate",
+    "Clipping",
     "Crossing",
     "EndOfResponse",
     "FirstOrderFit",
@@ -243,7 +247,9 @@ __all__ = [
     "Series",
     "Side",
     "SineAnalysis",
+    "SineStandard",
     "SquareAnalysis",
+    "SquareStandard",
     "StateLevels",
     "Transition",
     "a_weighting_db",
