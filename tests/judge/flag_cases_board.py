@@ -33,8 +33,9 @@ def share(percent: float, u: float = 2.0, at: str = CLIP4) -> Result:
 
 
 def powers(clean: float, loud: float | None, at: str = CLIP4) -> list[Result]:
+    ohms = float(at.rpartition("/")[2].split()[0])
     found = [
-        result("level", (clean * 4.0) ** 0.5, at=at),
+        result("level", (clean * ohms) ** 0.5, at=at),
         computed("power", clean, "W", "level", at=at),
     ]
     if loud is not None:

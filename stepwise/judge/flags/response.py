@@ -9,7 +9,9 @@ from stepwise.judge.findings import Findings, Result
 from stepwise.judge.flag import Evidence, Flag, Severity
 from stepwise.judge.flags import evidence
 from stepwise.judge.flags.instruments import is_bench_alone
+from stepwise.judge.flags.square_sweep import slews_in_sweep
 from stepwise.judge.flags.sure import surely_below
+from stepwise.judge.flags.sweep_points import row_for, sweep_rows
 from stepwise.judge.verdict import Verdict
 from stepwise.quantities import format_value
 
@@ -121,8 +123,14 @@ def _high_end(high: Result, findings: Findings) -> Flag:
     loading, stray = _loading(high, findings)
     bench = "The meter's or the oscillator's own bandwidth ends here"
     faster = _edge_is_faster(high, findings)
-    if _bench_known(findings):
-        likely: tuple[str, ...] = (board[0], *loading, board[1])
+    if _slews(high, findings):
+        likely: tuple[str, ...] = (
+            f"{board[1]}: the square wave's slope ends the sweep here",
+            board[0],
+            *loading,
+        )
+    elif _bench_known(findings):
+        likely = (board[0], *loading, board[1])
     elif faster or _shared(high, findings):
         why = "the square wave's edge is faster" if faster else "both channels fall at one place"
         likely = (f"{bench}: {why}", board[0], *loading, board[1])
@@ -146,6 +154,14 @@ def _high_end(high: Result, findings: Findings) -> Flag:
         next_try="Read the oscillator's own level at the same frequency on the same meter; then "
         "read the output again at a tenth of the level, to tell bandwidth from slewing.",
         keys=high.basis,
+    )
+
+
+def _slews(high: Result, findings: Findings) -> bool:
+    row = row_for(tuple(sweep_rows(findings)), high.channel)
+    return row is not None and any(
+        slews_in_sweep(rise, row, findings)
+        for rise in findings.named("rise_time", channel=high.channel)
     )
 
 

@@ -124,7 +124,7 @@ def _tilt_flag(tilt: Result, expected: Uncertain, row: SweepRow, *, more: bool) 
 def _rise(rise: Result, row: SweepRow, findings: Findings) -> Iterator[Flag]:
     end = row.minus_3db_high or row.corner_high
     if end is not None:
-        if _slews_in_sweep(rise, row, findings):
+        if slews_in_sweep(rise, row, findings):
             yield slewing(rise, end, findings)
             return
         spare = propagate(lambda t, f: t - _FASTEST / f, rise.measure, end.measure)
@@ -139,7 +139,7 @@ def _rise(rise: Result, row: SweepRow, findings: Findings) -> Iterator[Flag]:
         yield slewing(rise, row.points[-1][1], findings)
 
 
-def _slews_in_sweep(rise: Result, row: SweepRow, findings: Findings) -> bool:
+def slews_in_sweep(rise: Result, row: SweepRow, findings: Findings) -> bool:
     """Whether the sweep ends where the slope seen on the square wave would end it.
 
     A stage that slews makes a triangle of SR / (4 f); a meter shows it 3 dB down where
