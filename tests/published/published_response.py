@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import partial as p
 
 import numpy as np
@@ -19,6 +20,8 @@ from stepwise.science import (
     first_order_lowpass_db,
     fit_first_order_high,
     fit_first_order_low,
+    fit_response,
+    guided_crossing,
     nearest_preferred,
     next_preferred_up,
     nominal_third_octave,
@@ -64,6 +67,23 @@ def _crossing(drop: float, side: str) -> float:
     found = crossing_hertz(FIT_SWEEP[:, 0], FIT_SWEEP[:, 1], drop, side)  # type: ignore[arg-type]
     assert found is not None
     return found
+
+
+def _modelled(side: str) -> float:
+    fit = fit_response(FIT_SWEEP[:, 0], FIT_SWEEP[:, 1], 0.1)
+    end = fit.low if side == "low" else fit.high
+    assert end.order == 1
+    assert end.corner_hertz is not None
+    return end.corner_hertz
+
+
+def _guided(inner: float, outer: float) -> float:
+    """Half-power point against 1 kHz, along the fitted model."""
+    fit = fit_response(FIT_SWEEP[:, 0], FIT_SWEEP[:, 1], 0.1)
+    read = dict(FIT_SWEEP.tolist())
+    # The lowest reading stands above it: its own model stands in for one further out.
+    pair = [(hertz, read.get(hertz, fit.level_db(hertz))) for hertz in (inner, outer)]
+    return guided_crossing(pair[0], pair[1], 10.0 * math.log10(2.0), fit.level_db).hertz
 
 
 def _response_rows() -> list[Check]:
@@ -188,6 +208,11 @@ CHECKS: tuple[Check, ...] = (
     # The other end's corner is no part of a one-sided fit and leaves 0.0007 dB at 1 kHz.
     given("low corner fitted [Hz]", FIT, 8.0, p(_fitted, "low"), 0.02),
     given("high corner fitted [Hz]", FIT, 80e3, p(_fitted, "high"), 100.0),
+    # Both ends at once return the figures that the sweep was made with.
+    given("low corner of the model of both ends [Hz]", FIT, 8.0, p(_modelled, "low"), 1e-4),
+    given("high corner of the model of both ends [Hz]", FIT, 80e3, p(_modelled, "high"), 1.0),
+    given("half power of the product, low end [Hz]", FIT, 7.99824, p(_guided, 20.0, 6.3), 1e-4),
+    given("half power of the product, high end [Hz]", FIT, 80_017.6, p(_guided, 5e4, 1e5), 1.0),
     # Straight lines between third octaves stand for a curve.
     given("-1 dB at the low end [Hz]", FIT, 15.7, p(_crossing, 1.0, "low"), 0.1),
     given("-3 dB at the high end [Hz]", FIT, 79.8e3, p(_crossing, 3.0, "high"), 200.0),
