@@ -51,7 +51,7 @@ BENCH_FAULTS = (
         "swapped-load",
         Whose.BENCH,
         "4 ohm connected where 8 is meant: watts that the rails do not allow",
-        ("load-off-mark", "energy-not-conserved", "more-volts-into-less"),
+        ("same-load-twice",),
         _swapped_load,
     ),
     Fault(
