@@ -40,6 +40,9 @@ _CLASSES: Mapping[Verdict, str] = MappingProxyType(
 _LEFT, _RIGHT = 10.0, 46.0
 """Where the edges of a limit stand in its little bar, of 56 units."""
 _MINUS = re.compile(r"(?<![\w.)/-])-(?=[0-9])")
+_BEFORE_UNIT = re.compile(
+    r"(?<=[0-9]) (?=(?:[pnµmkM]?(?:W|V|A|Hz|Ω|F|s)|VA|dB|%|°C|min|±)(?![\w]))|(?<=±) (?=[0-9])"
+)
 _OVER = 0.22
 """How far beyond an edge the bar reaches; what lies further out stands at its end."""
 
@@ -98,11 +101,14 @@ def _environment() -> Environment:
 
 
 def _shown(value: Any) -> Any:
-    """Control and direction characters made visible, a minus before a number made a true one.
+    """Text as a page shows it; markup of our own is left alone.
 
-    Markup of our own is left alone.
+    Control and direction characters are made visible, a minus before a number is a true one,
+    and no line ends between a number and its unit.
     """
-    return _MINUS.sub("\u2212", plain(value)) if type(value) is str else value
+    if type(value) is not str:
+        return value
+    return _BEFORE_UNIT.sub("\u00a0", _MINUS.sub("\u2212", plain(value)))
 
 
 def _as_typed(text: str) -> Markup:

@@ -39,6 +39,7 @@ def _modules_after(statement: str) -> set[str]:
         ("stepwise.bench", {"numpy", "pint", "textual", "rich"}),
         ("stepwise.steps", {"numpy", "pint", "textual", "rich"}),
         ("stepwise.run", {"numpy", "pint", "textual", "rich", "tree_sitter"}),
+        ("stepwise.report", {"numpy", "pint", "textual", "rich", "jinja2", "matplotlib"}),
         ("stepwise.science", {"pint", "textual", "rich"}),
         ("stepwise.cli", {"numpy", "pint", "textual", "rich", "msgspec"}),
     ],

@@ -24,7 +24,7 @@ def test_the_wheel_carries_all_that_it_needs(tmp_path: Path) -> None:
         archive.extractall(installed)
     shipped = {
         path.relative_to(ROOT / "stepwise").as_posix()
-        for pattern in ("*.tcss", "*.toml", "*.json", "py.typed")
+        for pattern in ("*.tcss", "*.css", "*.j2", "*.toml", "*.json", "py.typed")
         for path in (ROOT / "stepwise").rglob(pattern)
     } | {f"procedures/{path.name}" for path in (ROOT / "procedures").glob("*.toml")}
     carried = {

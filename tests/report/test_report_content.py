@@ -1,0 +1,276 @@
+"""What a report says: what was done about flags, what was left out, whether the log is whole."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from stepwise.judge import Verdict
+from stepwise.report import Report, build_report, html_page, markdown_page
+from stepwise.report.content import (
+    Cell,
+    Facts,
+    Figure,
+    FlagNote,
+    Listing,
+    PowerPlot,
+    Prose,
+    ResponsePlot,
+    Section,
+    Table,
+)
+from stepwise.run import Run, RunView, read_run
+from tests.run.plans import Clock, answer_for, plan
+
+
+@pytest.fixture
+def run(tmp_path: Path) -> Iterator[Run]:
+    with Run.start(plan(), tmp_path, Clock(), operator="QH", episode="new racks") as begun:
+        yield begun
+
+
+def played(run: Run, **instead: str) -> None:
+    """Answer everything that is asked, some of it otherwise than usual."""
+    while (prompt := run.next_prompt()) is not None:
+        name = prompt.point.replace(" ", "_")
+        run.take(prompt.key, instead.get(name, answer_for(prompt.point)), sure=True)
+
+
+def report(run: Run) -> Report:
+    return build_report(read_run(run.folder))
+
+
+def section(made: Report, anchor: str) -> Section:
+    return next(each for each in made.sections if each.anchor == anchor)
+
+
+def tables(part: Section) -> list[Table]:
+    return [block for block in part.blocks if isinstance(block, Table)]
+
+
+def words(part: Section) -> str:
+    """Everything that a section says."""
+    said: list[str] = []
+    for block in part.blocks:
+        match block:
+            case Table():
+                said += [block.caption, *(cell.text for row in block.rows for cell in row)]
+            case Facts():
+                said += [f"{term}: {text}" for term, text in block.pairs]
+            case Listing():
+                said += [block.heading, *block.items]
+            case Prose():
+                said.append(block.text)
+            case Figure():
+                said.append(block.described)
+            case FlagNote():
+                said += [sight.says + " " + sight.done for sight in block.sights]
+    return "\n".join(said)
+
+
+def test_identity_and_conditions_come_first(run: Run) -> None:
+    played(run)
+    run.end()
+    first = report(run).sections[0]
+    for part in (
+        "Unit: Teal", "Claimed by its seller: 60 W into 4 Ω", "Operator: QH", "Episode: new racks",
+        "Begun: 2026-03-14 10:00 UTC", "lowest load 4 Ω", "(try, revision 1)",
+    ):  # fmt: skip
+        assert part in words(first), part
+
+
+def test_a_flag_that_was_left_alone_says_so(run: Run) -> None:
+    played(run)
+    notes = [each for each in section(report(run), "flags").blocks if isinstance(each, FlagNote)]
+    early = next(each for each in notes if each.name == "early-roll-off-low")
+    assert [sight.where for sight in early.sights] == ["left", "right"]
+    assert {sight.done for sight in early.sights} == {"None of its readings was taken again."}
+
+
+def test_a_flag_that_stands_although_its_reading_was_taken_again_says_so(run: Run) -> None:
+    played(run)
+    run.take("sweep/left//20 Hz", "-4.4", sure=True)
+    notes = [each for each in section(report(run), "flags").blocks if isinstance(each, FlagNote)]
+    early = next(each for each in notes if each.name == "early-roll-off-low")
+    assert early.sights[0].done == "Taken again, and the flag stands: left · Level at 20 Hz."
+    assert early.sights[1].done == "None of its readings was taken again."
+
+
+def test_a_flag_that_went_says_after_which_correction(run: Run) -> None:
+    played(run, offset="300")
+    assert [flag for flag in run.flags() if flag.step == "idle"]
+    for channel in ("left", "right"):
+        run.take(f"idle/{channel}//offset", "11", sure=True)
+    assert not [flag for flag in run.flags() if flag.step == "idle"]
+    part = section(report(run), "flags")
+    gone = next(table for table in tables(part) if "gone" in table.caption)
+    thens = [row[-1].text for row in gone.rows]
+    assert "left · Offset was taken again: 11 instead of 300." in thens
+
+
+def test_corrections_stand_with_what_was_typed_before(run: Run) -> None:
+    played(run)
+    run.take("idle/left//rail_plus", "36.0", sure=True)
+    (table,) = tables(section(report(run), "corrections"))
+    assert [[cell.text for cell in row] for row in table.rows] == [
+        ["left · Positive rail", "35.0", "36.0"]
+    ]
+
+
+def test_an_answer_that_was_doubted_is_told(run: Run) -> None:
+    while (prompt := run.next_prompt()) is not None:
+        if prompt.key == "clip/left/8 ohm/rail_plus":
+            outcome = run.take(prompt.key, "350")
+            assert outcome.doubt is not None
+        run.take(prompt.key, answer_for(prompt.point), sure=True)
+    part = section(report(run), "corrections")
+    (table,) = [each for each in tables(part) if "slip" in each.caption]
+    assert table.rows[0][1] == Cell("350", is_typed=True)
+    assert table.rows[0][-1] == Cell("35.0", is_typed=True)
+
+
+def test_everything_left_out_is_there_with_its_reason(run: Run) -> None:
+    while (prompt := run.next_prompt()) is not None:
+        if prompt.key.startswith("sweep/left"):
+            run.skip(prompt.key, "the lead broke")
+        elif prompt.key.startswith("sweep/right"):
+            break
+        else:
+            run.take(prompt.key, answer_for(prompt.point), sure=True)
+    made = report(run)
+    said = words(section(made, "left-out"))
+    assert "the lead broke" in said
+    assert "Level at 100 Hz" in said
+    assert "Sweep: 7 of 14" in said
+    assert "Listen" in said
+    assert "not finished" in made.sentence
+
+
+def test_a_closed_step_names_its_hold_point(run: Run) -> None:
+    played(run, offset="300")
+    assert "Listen: closed by the hold point “Offset”" in words(section(report(run), "left-out"))
+
+
+def test_nothing_left_out_is_said_too(run: Run) -> None:
+    played(run)
+    assert "Nothing was left out" in words(section(report(run), "left-out"))
+
+
+def test_a_confirmation_that_was_refused_is_not_in_spec(run: Run) -> None:
+    while (prompt := run.next_prompt()) is not None:
+        answer = "n" if prompt.step == "listen" else answer_for(prompt.point)
+        run.take(prompt.key, answer, sure=True)
+    made = report(run)
+    assert "sounds fine: answered with no" in words(section(made, "attention"))
+    assert "1 thing to be confirmed is not so" in made.sentence
+
+
+def test_the_record_is_whole_or_says_where_it_is_not(run: Run) -> None:
+    played(run)
+    run.close()
+    said = words(section(report(run), "record"))
+    assert "Integrity: whole" in said
+    assert "this version works out what was shown at the bench" in said
+    path = run.folder / "journal.jsonl"
+    lines = path.read_bytes().splitlines(keepends=True)
+    assert b'"typed":"12"' in lines[4]
+    lines[4] = lines[4].replace(b'"typed":"12"', b'"typed":"13"')
+    path.write_bytes(b"".join(lines))
+    made = report(run)
+    said = words(section(made, "record"))
+    assert "DAMAGED at line 5" in said
+    assert "line 5: this line was changed" in said
+    assert str(path.parent) not in html_page(made)
+    assert "damaged from line 5" in made.warnings[0]
+
+
+def test_a_result_that_is_worked_out_differently_now_is_told(run: Run) -> None:
+    from dataclasses import replace
+
+    from stepwise.report.parts.record import differences
+
+    played(run)
+    view = read_run(run.folder)
+    assert differences(view) == ()
+    power = next(each for each in view.run.results() if each.name == "power")
+    changed = tuple(
+        replace(each, measure=each.measure.scaled(1.1)) if each is power else each
+        for each in view.run.results()
+    )
+    (said,) = differences(RunView(_Shows(changed), view.record))  # type: ignore[arg-type]
+    assert said.startswith("Clean power left 8 ohm: shown as 44.7")
+    assert "now 49.2" in said
+
+
+class _Shows:
+    """Stands for a run of another version, which works out other results."""
+
+    def __init__(self, results: tuple[object, ...]) -> None:
+        self._results = results
+
+    def results(self) -> tuple[object, ...]:
+        return self._results
+
+
+def test_plots_hold_every_point_and_every_load(rehearsal: RunView) -> None:
+    plots = [
+        block.plot
+        for part in build_report(rehearsal).sections
+        for block in part.blocks
+        if isinstance(block, Figure)
+    ]
+    (powers,) = [each for each in plots if isinstance(each, PowerPlot)]
+    assert [(group.load, group.claim, len(group.bars)) for group in powers.groups] == [
+        ("8 Ω", 40.0, 2),
+        ("4 Ω", 60.0, 2),
+    ]
+    (response,) = [each for each in plots if isinstance(each, ResponsePlot)]
+    for panel in response.panels:
+        levels = [
+            each
+            for each in rehearsal.run.results()
+            if (each.step, each.channel, each.name) == ("sweep", panel.name, "level_db")
+        ]
+        assert len(panel.points) == len(levels)
+        assert panel.model
+        assert (panel.low_db, panel.high_db) == (-3.0, 3.0)
+        assert panel.band == (20.0, 20e3)
+
+
+def test_every_result_is_in_some_table(rehearsal: RunView) -> None:
+    made = build_report(rehearsal)
+    parts = [each for each in made.sections if each.anchor.startswith(("step-", "remarks"))]
+    shown = "\n".join(words(part) for part in parts)
+    missing = [each.label for each in rehearsal.run.results() if each.label not in shown]
+    assert missing == []
+
+
+def test_the_bench_and_its_accuracies_are_there(rehearsal: RunView) -> None:
+    said = words(section(build_report(rehearsal), "bench"))
+    for part in ("AC voltmeter", "± 3 % of full scale", "average-responding", "8.06 Ω", "2 × 24 V"):
+        assert part in said, part
+
+
+def test_marks_show_how_they_came_about(rehearsal: RunView) -> None:
+    said = words(section(build_report(rehearsal), "marks"))
+    assert "out of ten" in said
+    assert "the worst of" in said
+
+
+def test_the_verdict_and_at_most_three_points_lead(rehearsal: RunView) -> None:
+    made = build_report(rehearsal)
+    assert made.verdict is Verdict.OUT_OF_SPEC
+    assert 1 <= len(made.points) <= 3
+    assert made.points[0].startswith("The low end falls away early on the left channel")
+    assert made.points[0].endswith("The same flag stands for the right channel.")
+    assert 1 <= len(made.keys) <= 4
+
+
+def test_an_empty_run_has_a_report(run: Run) -> None:
+    made = report(run)
+    assert made.sentence.startswith("Nothing was held against a limit")
+    assert "not finished" in made.sentence
+    assert html_page(made)
+    assert markdown_page(made)
