@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.trust import damaging, failing, walking
+from tests.trust import damaging, failing, fuzzing, walking
 
 
 def test_a_disk_that_fails_loses_nothing_that_was_told_as_kept(tmp_path: Path) -> None:
@@ -34,3 +34,16 @@ def test_random_walks_over_the_screens_leave_a_journal_that_is_the_run() -> None
     came = walking.hunt(3, 11)
     assert came["begin"] == 3
     assert came["reading"] + came["confirm"] > 5
+
+
+@pytest.mark.parametrize(
+    ("door", "inputs"),
+    [("notation", 3000), ("procedure", 60), ("unit", 200), ("bench", 200), ("readings", 300),
+     ("capture", 300), ("journal", 100), ("events", 25)],
+)  # fmt: skip
+def test_anything_at_all_is_let_in_or_refused_with_a_sentence(
+    tmp_path: Path, door: str, inputs: int
+) -> None:
+    let_in, refused = fuzzing.blind(door, inputs, 20, tmp_path)
+    assert let_in + refused == inputs
+    assert refused
