@@ -4,6 +4,29 @@ What is not recognised is refused with its line and a sentence; memory and time 
 whatever the file holds. Importing this room brings in no numpy; reading a file does.
 """
 
+from stepwise.captures.figures import (
+    Figure,
+    sine_analysis,
+    sine_figures,
+    square_analysis,
+    square_figures,
+    visible_cycles,
+)
+from stepwise.captures.picture import picture_sine, picture_square
 from stepwise.captures.read import Capture, read_capture
+from stepwise.captures.record import FORMAT, capture_record
 
-__all__ = ["Capture", "read_capture"]
+__all__ = [
+    "FORMAT",
+    "Capture",
+    "Figure",
+    "capture_record",
+    "picture_sine",
+    "picture_square",
+    "read_capture",
+    "sine_analysis",
+    "sine_figures",
+    "square_analysis",
+    "square_figures",
+    "visible_cycles",
+]

@@ -11,6 +11,7 @@ from stepwise.cli.archive_arguments import (
     logs_arguments,
     rank_arguments,
 )
+from stepwise.cli.capture import capture_arguments
 
 _LOG = "a log: its folder, the folder's name within the logs, or “last”"
 
@@ -33,6 +34,9 @@ def parser() -> argparse.ArgumentParser:
     _resume(_command(commands, "resume", "resume", "carry on with a run where it stopped"))
     _transcribe(
         _command(commands, "transcribe", "transcribe", "enter a run from a table of readings")
+    )
+    capture_arguments(
+        _command(commands, "capture", "capture", "tell what a trace of an oscilloscope shows")
     )
     _show(_command(commands, "show", "show", "print a log"))
     _report(_command(commands, "report", "report", "make a report of a log, for others"))
@@ -86,12 +90,12 @@ def _unit_and_bench(target: argparse.ArgumentParser) -> None:
     target.add_argument(
         "--bench", metavar="B", required=True, help="name or TOML file of the bench"
     )
-    target.add_argument("--operator", metavar="O", default="", help="who tests, such as initials")
     target.add_argument(
         "--bench-log",
         metavar="LOG",
         help="a log of bench-check on this bench; its own response is taken off every sweep",
     )
+    target.add_argument("--operator", metavar="O", default="", help="who tests, such as initials")
     target.add_argument("--episode", metavar="E", default="", help="a label that groups logs")
 
 

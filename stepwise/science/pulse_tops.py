@@ -83,13 +83,17 @@ class Tilt:
     """Its standard uncertainty from noise and from the scatter of the tops [%]."""
 
 
-def whole_mean(record: Record) -> float:
-    """Mean over whole periods [V]; of the two states where there is no whole one."""
+def whole_periods(record: Record) -> slice | None:
+    """Samples of as many whole periods as there are; None where there is no whole one."""
     edges = record.edges
     last = len(edges) - 1 if len(edges) % 2 else len(edges) - 2
-    if last < 2:
-        return record.levels.at(0.5)
-    return float(record.samples[round(edges[0].middle) : round(edges[last].middle)].mean())
+    return slice(round(edges[0].middle), round(edges[last].middle)) if last >= 2 else None
+
+
+def whole_mean(record: Record) -> float:
+    """Mean over whole periods [V]; of the two states where there is no whole one."""
+    whole = whole_periods(record)
+    return record.levels.at(0.5) if whole is None else float(record.samples[whole].mean())
 
 
 def top_tilt(record: Record, half_samples: float) -> Tilt | None:

@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike
 from stepwise.science.domain import FloatArray, positive
 from stepwise.science.pulse_edge import Edge, Read, crossing, laid_over, peak, steepest
 from stepwise.science.pulse_levels import Transition, state_levels, transitions
-from stepwise.science.pulse_tops import Record, Tilt, top_after, top_tilt, whole_mean
+from stepwise.science.pulse_tops import Record, Tilt, top_after, top_tilt, whole_mean, whole_periods
 from stepwise.science.ringing import Ringing, fit_ringing
 
 _MOST_EDGES = 200
@@ -167,6 +167,9 @@ def _straightened(record: Record, decay: float) -> Record:
     integral = np.empty_like(alternating)
     integral[0] = 0.0
     np.cumsum(0.5 * (alternating[1:] + alternating[:-1]), out=integral[1:])
+    # where the record begins must not lift the states
+    whole = whole_periods(record)
+    integral -= integral.mean() if whole is None else integral[whole].mean()
     return _recorded(record.samples + decay * integral)
 
 

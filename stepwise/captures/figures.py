@@ -1,0 +1,217 @@
+"""What a capture shows, as figures with uncertainty: the same list for page, JSON and run.
+
+The uncertainty comes from the scatter of the samples, their interval and the steps of the
+converter; what the oscilloscope's own scales may be off is added where it is known.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from stepwise.captures.read import Capture
+from stepwise.errors import CaptureError
+from stepwise.quantities import Uncertain, from_terms, propagate, rectangular, resolution
+
+if TYPE_CHECKING:
+    from stepwise.science import SineAnalysis, SquareAnalysis
+
+_SAMPLES = "samples"
+_VISIBLE = 0.02
+"""Share of the height below which no ringing can be told from a trace's width (common practice,
+no source)."""
+_MOST_CYCLES = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One thing that a capture shows."""
+
+    name: str
+    """As results are called: "overshoot", "rise_time"."""
+    label: str
+    """What people call it."""
+    measure: Uncertain
+    unit: str
+    """SI unit, or %; empty for a plain number."""
+
+
+def square_analysis(capture: Capture) -> SquareAnalysis:
+    """Read a capture as a square wave.
+
+    Raises:
+        CaptureError: It holds none.
+    """
+    from stepwise.science import analyse_square
+
+    try:
+        return analyse_square(capture.volts, capture.sample_hertz)
+    except ValueError as error:
+        raise CaptureError(capture.path, f"shows no square wave: {error}") from error
+
+
+def sine_analysis(capture: Capture) -> SineAnalysis:
+    """Read a capture as a sine.
+
+    Raises:
+        CaptureError: It holds none.
+    """
+    from stepwise.science import analyse_sine
+
+    try:
+        return analyse_sine(capture.volts, capture.sample_hertz)
+    except ValueError as error:
+        raise CaptureError(capture.path, f"shows no sine: {error}") from error
+
+
+def square_figures(found: SquareAnalysis, scales: float = 0.0) -> tuple[Figure, ...]:
+    """Everything that a square wave shows.
+
+    Args:
+        found: The analysis.
+        scales: Limit of error of the oscilloscope's scales, share of a reading [1], the same
+            for volts and for seconds; 0 (default) where it is not known.
+    """
+    return tuple(_scaled(_square(found), scales))
+
+
+def _square(found: SquareAnalysis) -> Iterator[Figure]:
+    sure = found.standard
+    if found.square_hertz is not None:
+        yield _figure("frequency", "Frequency", found.square_hertz, sure.square_hertz, "Hz")
+    height = found.high_volts - found.low_volts
+    level = math.sqrt(2.0) * sure.level_volts
+    yield _figure("height", "Height from low to high", height, level, "V")
+    yield _figure("overshoot", "Overshoot", found.overshoot_percent, sure.overshoot_percent, "%")
+    yield _figure("preshoot", "Preshoot", found.preshoot_percent, sure.preshoot_percent, "%")
+    if found.tilt_percent is not None:
+        tilt = _figure("tilt", "Tilt of the tops", found.tilt_percent, sure.tilt_percent, "%")
+        yield tilt
+        if found.corner_hertz is not None and _stands_out(tilt):
+            corner = found.corner_hertz, sure.corner_hertz, "Hz"
+            yield _figure("corner_from_tilt", "Low corner that the tilt implies", *corner)
+    yield from _edges(found)
+    yield from _ringing(found)
+    slew = found.slew_volts_per_s, sure.slew_volts_per_s, "V/s"
+    yield _figure("slew_rate", "Steepest slope", *slew)
+
+
+def _edges(found: SquareAnalysis) -> Iterator[Figure]:
+    from stepwise.science import corner_from_rise_time
+
+    sure = found.standard
+    if found.rise_time_s is not None:
+        rise = _figure("rise_time", "Rise time, 10 % to 90 %", found.rise_time_s,
+                       sure.rise_time_s, "s")  # fmt: skip
+        yield rise
+        corner = propagate(corner_from_rise_time, rise.measure)
+        label = "Bandwidth that the rise time implies, one pole"
+        yield Figure("corner_from_rise_time", label, corner, "Hz")
+    if found.fall_time_s is not None:
+        fall = found.fall_time_s, sure.fall_time_s, "s"
+        yield _figure("fall_time", "Fall time, 90 % to 10 %", *fall)
+    if found.settling_s is not None:
+        settling = found.settling_s, sure.settling_s, "s"
+        yield _figure("settling_time", "Settling to within 2 %", *settling)
+
+
+def _ringing(found: SquareAnalysis) -> Iterator[Figure]:
+    ringing = found.ringing
+    if ringing is None:
+        return
+    hertz = ringing.hertz, ringing.standard_hertz, "Hz"
+    yield _figure("ringing_frequency", "Frequency of the ringing", *hertz)
+    ratio = ringing.damping_ratio, ringing.standard_damping_ratio, ""
+    yield _figure("damping_ratio", "Damping ratio of the ringing", *ratio)
+    yield Figure("ringing_cycles", "Cycles of ringing above 2 %", visible_cycles(found), "")
+
+
+def visible_cycles(found: SquareAnalysis) -> Uncertain:
+    """Cycles of ringing that the eye would count on the trace [1]; 0 without ringing."""
+    ringing = found.ringing
+    if ringing is None:
+        return from_terms(0.0, [("count", resolution(1.0))])
+    share = ringing.amplitude_volts / (found.high_volts - found.low_volts)
+    ratio = ringing.damping_ratio
+    decrement = 2.0 * math.pi * ratio / math.sqrt(max(1.0 - ratio * ratio, 1e-9))
+    lasting = math.log(max(share / _VISIBLE, 1.0)) / decrement
+    return from_terms(float(min(int(lasting), _MOST_CYCLES)), [("count", resolution(1.0))])
+
+
+def sine_figures(found: SineAnalysis, scales: float = 0.0) -> tuple[Figure, ...]:
+    """Everything that a sine shows, without its table of harmonics.
+
+    Args:
+        found: The analysis.
+        scales: Limit of error of the oscilloscope's scales, share of a reading [1], the same
+            for volts and for seconds; 0 (default) where it is not known.
+    """
+    return tuple(_scaled(_sine(found), scales))
+
+
+def _sine(found: SineAnalysis) -> Iterator[Figure]:
+    sure = found.standard
+    above, below = found.positive_peak_volts, found.negative_peak_volts
+    yield _figure("frequency", "Frequency", found.hertz, sure.hertz, "Hz")
+    yield _figure("level", "Level, RMS", found.rms_volts, sure.rms_volts, "V")
+    yield _figure("peak", "Positive peak", above, sure.peak_volts, "V")
+    yield _figure("negative_peak", "Negative peak", below, sure.peak_volts, "V")
+    crest = math.hypot(sure.peak_volts / found.rms_volts,
+                       found.crest_factor * sure.rms_volts / found.rms_volts)  # fmt: skip
+    yield _figure("crest_factor", "Crest factor", found.crest_factor, crest, "")
+    symmetry = 200.0 * math.sqrt(2.0) * sure.peak_volts / (above + below)
+    yield _figure("asymmetry", "Positive less negative peak", found.asymmetry_percent, symmetry,
+                  "%")  # fmt: skip
+    yield _figure("offset", "Mean", found.mean_volts, sure.rms_volts, "V")
+    yield _figure("thd", "Distortion, of the fundamental", found.thd_percent,
+                  sure.thd_percent, "%")  # fmt: skip
+    thd_n = found.thd_n_percent, sure.thd_percent, "%"
+    yield _figure("thd_n", "Distortion and noise, of the fundamental", *thd_n)
+    yield _figure("noise", "Noise, RMS", found.noise_volts, 0.02 * found.noise_volts, "V")
+    if found.clipping is not None:
+        yield from _clipping(found)
+
+
+def _clipping(found: SineAnalysis) -> Iterator[Figure]:
+    clipping, sure = found.clipping, found.standard
+    if clipping is None:
+        return
+    if clipping.positive_volts is not None:
+        onset = clipping.positive_volts, sure.peak_volts, "V"
+        yield _figure("clip_onset", "Positive tops flatten from", *onset)
+    if clipping.negative_volts is not None:
+        onset = clipping.negative_volts, sure.peak_volts, "V"
+        yield _figure("negative_clip_onset", "Negative tops flatten from", *onset)
+    if clipping.overdrive > 1.0:
+        # the sine behind a clipped wave is known no better than its steep parts tell
+        doubt = 0.25 * (clipping.overdrive - 1.0) * 0.1 + sure.peak_volts / found.rms_volts
+        yield _figure("overdrive", "Unclipped peak over the peak there is",
+                      clipping.overdrive, doubt, "")  # fmt: skip
+
+
+def _figure(name: str, label: str, value: float, standard: float | None, unit: str) -> Figure:
+    return Figure(name, label, from_terms(value, [(_SAMPLES, standard or 0.0)]), unit)
+
+
+def _stands_out(figure: Figure) -> bool:
+    return figure.measure.value > figure.measure.expanded_uncertainty
+
+
+_POWER_OF_SCALES = {"V": (1, 0), "s": (0, 1), "Hz": (0, -1), "V/s": (1, -1)}
+"""Unit -> how often the scale of volts and that of seconds stand in it."""
+
+
+def _scaled(figures: Iterable[Figure], scales: float) -> Iterator[Figure]:
+    """Add what the oscilloscope's scales may be off; shares and ratios do not have it."""
+    standard = rectangular(scales)
+    for figure in figures:
+        volts, seconds = _POWER_OF_SCALES.get(figure.unit, (0, 0))
+        value = figure.measure.value
+        terms = [
+            *figure.measure.terms.items(),
+            ("scale of volts", volts * standard * value),
+            ("scale of seconds", seconds * standard * value),
+        ]
+        yield Figure(figure.name, figure.label, from_terms(value, terms), figure.unit)

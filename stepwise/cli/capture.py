@@ -1,0 +1,123 @@
+"""`stepwise capture`: what a trace of an oscilloscope shows, with uncertainty."""
+
+from __future__ import annotations
+
+import argparse
+from argparse import Namespace
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from stepwise.captures import Capture, Figure
+    from stepwise.science import Harmonic
+
+
+def capture_arguments(target: argparse.ArgumentParser) -> None:
+    """What may be written after `stepwise capture`."""
+    target.add_argument("file", metavar="FILE.csv", help="trace with times and volts, as CSV")
+    target.add_argument(
+        "--as", dest="taken_as", choices=("square", "sine"), required=True, help="what it is of"
+    )
+    target.add_argument(
+        "--channel", metavar="N", default="", help="number or name of the channel (the first)"
+    )
+    target.add_argument(
+        "--bench", metavar="B", default=None,
+        help="bench whose oscilloscope made it: the error of its scales is counted",
+    )  # fmt: skip
+    target.add_argument("--json", action="store_true", help="as JSON, for other programs")
+    target.add_argument(
+        "--picture", metavar="FILE", default=None, help="draw it into a .png or .svg file"
+    )
+
+
+def carry_out(arguments: Namespace) -> int:
+    """Read, analyse, print; draw where that is asked for."""
+    from stepwise.captures import capture_record, read_capture
+
+    scales = _scales(arguments.bench)
+    capture = read_capture(Path(arguments.file), arguments.channel)
+    picture = Path(arguments.picture) if arguments.picture is not None else None
+    figures, harmonics = _analysed(capture, arguments.taken_as, scales, picture)
+    if arguments.json:
+        import json
+
+        record = capture_record(capture, arguments.taken_as, figures, harmonics)
+        print(json.dumps(record, ensure_ascii=False, allow_nan=False, indent=1))
+        return 0
+    _print(capture, figures, harmonics, arguments.bench is not None)
+    if picture is not None:
+        from stepwise.report import plain
+
+        print(plain(f"Drawn in {picture}"))
+    return 0
+
+
+def _analysed(
+    capture: Capture, taken_as: str, scales: float, picture: Path | None
+) -> tuple[tuple[Figure, ...], tuple[Harmonic, ...]]:
+    from stepwise.captures import (
+        picture_sine,
+        picture_square,
+        sine_analysis,
+        sine_figures,
+        square_analysis,
+        square_figures,
+    )
+
+    if taken_as == "square":
+        square = square_analysis(capture)
+        if picture is not None:
+            picture_square(capture, square, picture)
+        return square_figures(square, scales), ()
+    sine = sine_analysis(capture)
+    if picture is not None:
+        picture_sine(capture, sine, picture)
+    return sine_figures(sine, scales), sine.harmonics
+
+
+def _scales(bench: str | None) -> float:
+    """Limit of error of the oscilloscope's scales, share of a reading."""
+    if bench is None:
+        return 0.0
+    from stepwise.errors import StepwiseError
+    from stepwise.procedure import find_bench, read_bench
+
+    scope = read_bench(find_bench(bench)).graticule()
+    if scope is None:
+        raise StepwiseError(f"--bench {bench}: this bench has no oscilloscope")
+    return scope.accuracy.of_reading + scope.accuracy.of_scale
+
+
+def _print(
+    capture: Capture, figures: Sequence[Figure], harmonics: Sequence[Harmonic], has_scales: bool
+) -> None:
+    from stepwise.quantities import format_number, format_uncertain, format_value
+    from stepwise.report import hanging, plain
+
+    rate = format_value(capture.sample_hertz, "Hz")
+    samples = format_number(capture.volts.size)
+    said = f"{capture.path.name}, channel {capture.channel}: {samples} samples at {rate}"
+    for line in hanging(plain(said)):
+        print(line)
+    others = ", ".join(name for name in capture.channels if name != capture.channel)
+    if others:
+        for line in hanging(plain(f"Other channels: {others}"), "", "  "):
+            print(line)
+    width = max(len(figure.label) for figure in figures)
+    for figure in figures:
+        print(f"  {figure.label:<{width}}  {format_uncertain(figure.measure, figure.unit)}")
+    if harmonics:
+        print("  Harmonics")
+        for each in harmonics:
+            level = format_value(each.rms_volts, "V", digits=3)
+            share = format_value(each.percent, "%", digits=3)
+            print(f"  {each.order:>4}  {format_value(each.hertz, 'Hz'):>10}  {level:>10}  {share}")
+    scales = "with" if has_scales else "without"
+    note = (
+        "± is about 95 %: from noise, sample interval and converter steps, "
+        f"{scales} the error of the oscilloscope's scales"
+    )
+    for line in hanging(note, "  ", "  "):
+        print(line)

@@ -1,0 +1,93 @@
+"""`stepwise capture`: printed figures, JSON, pictures, refusals."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from stepwise.cli import main
+
+BENCH = """\
+[bench]
+name = "Hall workshop"
+[[meter]]
+id = "scope"
+type = "oscilloscope"
+reads = "V"
+accuracy = "3 %"
+resolves = "1/10 division"
+[[load]]
+nominal = "8 ohm"
+"""
+
+
+@pytest.fixture
+def square(tmp_path: Path) -> Path:
+    wave = np.interp(np.arange(2000) % 400, [0, 50, 70, 250, 270, 400], [-5, -5, 5, 5, -5, -5])
+    wave += 0.002 * np.sin(np.arange(2000) ** 1.5)  # or its few levels look like a converter's
+    path = tmp_path / "square.csv"
+    rows = [f"{n * 1e-6:.6f},{v:.5f},{0.5 * v:.5f}\n" for n, v in enumerate(wave)]
+    path.write_text("t (s),left,right\n" + "".join(rows))
+    return path
+
+
+@pytest.fixture
+def sine(tmp_path: Path) -> Path:
+    wave = np.minimum(12.0 * np.sin(2 * np.pi * 1e3 * np.arange(5000) * 1e-6), 10.0)
+    path = tmp_path / "sine.csv"
+    path.write_text("sample interval,1e-6\n" + "".join(f"{v:.4f}\n" for v in wave))
+    return path
+
+
+def test_a_square_wave_is_told(square, capsys) -> None:
+    assert main(["capture", str(square), "--as", "square"]) == 0
+
+    out = capsys.readouterr().out
+    assert "square.csv, channel left: 2000 samples at 1 MHz" in out
+    assert "Other channels: right" in out
+    rise = next(line for line in out.splitlines() if "Rise time, 10 % to 90 %" in line)
+    assert rise.endswith("µs")
+    assert float(rise.split()[6]) == pytest.approx(16.0, abs=0.1)
+    assert "without the error of the oscilloscope's scales" in " ".join(out.split())
+    assert max(len(line) for line in out.splitlines()) <= 80
+
+
+def test_a_channel_and_a_bench_are_taken(square, tmp_path, capsys) -> None:
+    bench = tmp_path / "bench.toml"
+    bench.write_text(BENCH)
+    line = ["capture", str(square), "--as", "square", "--channel", "2", "--bench", str(bench)]
+    assert main([*line, "--json"]) == 0
+
+    record = json.loads(capsys.readouterr().out)
+    assert (record["format"], record["capture"]["channel"]) == (1, "right")
+    height = next(each for each in record["results"] if each["name"] == "height")
+    assert height["value"] == pytest.approx(5.0, abs=0.02)
+    assert height["uncertainty"] == pytest.approx(1.7 * 0.15 / np.sqrt(3), rel=0.1)
+
+
+def test_a_sine_is_told_with_its_harmonics_and_drawn(sine, tmp_path, capsys) -> None:
+    picture = tmp_path / "sine.svg"
+    assert main(["capture", str(sine), "--as", "sine", "--picture", str(picture)]) == 0
+
+    out = capsys.readouterr().out
+    assert "Harmonics" in out
+    assert "Positive tops flatten from" in out
+    assert "Negative tops" not in out
+    assert out.splitlines()[-1] == f"Drawn in {picture}"
+    assert picture.read_text(encoding="utf-8").startswith("<?xml")
+
+
+def test_refusals_are_one_sentence_with_the_line(square, tmp_path, capsys) -> None:
+    square.write_text(square.read_text().replace("0.000500,", "0.000500,x"))
+    assert main(["capture", str(square), "--as", "square"]) == 2
+    assert f"stepwise: {square}:502: this line “x" in capsys.readouterr().err
+
+    bench = tmp_path / "bench.toml"
+    bench.write_text(BENCH.replace("oscilloscope", "digital").replace("resolves", "# resolves"))
+    assert main(["capture", str(square), "--as", "square", "--bench", str(bench)]) == 2
+    assert "has no oscilloscope" in capsys.readouterr().err
+    assert main(["capture", str(tmp_path / "absent.csv"), "--as", "sine"]) == 2
+    assert "there is no file here" in capsys.readouterr().err
