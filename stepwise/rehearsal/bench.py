@@ -156,7 +156,7 @@ class RehearsalBench:
         meter = self.bench.meter(prompt.meter)
         load = load_of(prompt, self.bench)
         spot = Spot(
-            board=self.board,
+            board=self.board.on_mains(self.instruments.mains_ratio(prompt.of.key)),
             instruments=self.instruments,
             warmth=self.history.warmth,
             device_rise=self.history.device_rise(),

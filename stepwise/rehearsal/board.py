@@ -5,7 +5,7 @@ The person at the bench knows none of this; the instruments show it as well as t
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from stepwise.bench import Supply
 from stepwise.rehearsal.amplifier import Channel
@@ -43,6 +43,15 @@ class Board:
     def idle_amps(self) -> float:
         """Taken from each rail by all channels without signal [A]."""
         return sum(channel.quiescent_amps for channel in self.channels)
+
+    def on_mains(self, ratio: float) -> Board:
+        """The same board while the mains stands a little higher or lower.
+
+        Args:
+            ratio: Of the mains now to what it was [1].
+        """
+        supply = replace(self.supply, mains_ratio=self.supply.mains_ratio * ratio)
+        return replace(self, supply=supply)
 
     def stage(self, name: str | None, load_ohms: float) -> Stage:
         """One channel with a load, the others idling."""

@@ -34,6 +34,8 @@ _WHOLE = 5.0
 """Divisions that a square wave is made to fill before its shares are read."""
 _FINEST = 1e-5
 """Last digit of a multimeter's lowest range [V or A]."""
+_MAINS_WANDER = 0.008
+"""How far the mains moves within an hour or two, either way [1] (common practice, no source)."""
 _FINGER = 2.0
 """How far a finger may err [K]."""
 
@@ -71,6 +73,14 @@ class Instruments:
         return self.chance.around(
             "oscillator", oscillator.source_resistance, oscillator.relative_uncertainty
         )
+
+    def mains_ratio(self, when: str) -> float:
+        """Where the mains stands while a pass is taken, over where it usually does [1].
+
+        Args:
+            when: Key of the pass.
+        """
+        return 1.0 + _MAINS_WANDER * self.chance.uniform(f"{when} mains")
 
     def quantity(self, value: float, meter: Meter | None, expected: Expected, at: str) -> Shown:
         """Read a quantity.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from stepwise.bench import Bench, Detector, Meter
 from stepwise.quantities import Answer
@@ -69,13 +70,14 @@ class Signals:
 
     def clip(self, prompt: Prompt, _card: Card, at: str) -> Shown | None:
         """Levels and supply at the largest clean level, or at ten per cent."""
-        stage = self._stage(prompt)
-        if stage is None:
+        usual = self._stage(prompt)
+        if usual is None:
             return None
+        board = self.board.on_mains(self.instruments.mains_ratio(prompt.of.key))
+        stage, supply = replace(usual, supply=board.supply), board.supply
         meter = self.bench.meter(prompt.meter)
         averaging = is_averaging(meter)
         working = self._set_working(stage, prompt)
-        supply = self.board.supply
         level = working.average_volts if averaging else working.rms_volts
         values = {
             "level": level,
