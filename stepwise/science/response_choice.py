@@ -169,7 +169,7 @@ class _Stack:
     parameters: FloatArray
     """Offset, ln corner and ln Q of the low and the high end, shared errors; shape (b, 5 + m)."""
     linear: FloatArray
-    """Factor of the ratio squared at order one; 1 / Q^2 - 2 takes its place at two; (b, 2, 1)."""
+    """1 where an end has order one, shape (b, 2, 1)."""
     second: FloatArray
     """1 where an end has order two, shape (b, 2, 1)."""
     idle: FloatArray
@@ -220,7 +220,8 @@ class _Stack:
             scale = curvature.diagonal(axis1=1, axis2=2) + 1e-30
             damped = curvature + identity * (damping[:, np.newaxis] * scale)[:, np.newaxis, :]
             step = np.linalg.solve(damped, gradient)[:, :, 0]
-            trial = np.clip(self.parameters + step, -_LARGEST_LOG, _LARGEST_LOG)
+            trial = self.parameters + step
+            trial[:, 1:5] = np.clip(trial[:, 1:5], -_LARGEST_LOG, _LARGEST_LOG)
             fresh_residuals, fresh_jacobian = self._model(trial)
             fresh_losses = self._losses(fresh_residuals)
             better = (fresh_losses < losses) & ~done
@@ -239,12 +240,13 @@ class _Stack:
         points, count = self.points, self.points.hertz.size
         square = np.exp(_SIGN * (parameters[:, 1:5:2, np.newaxis] - self.log_hertz))
         inverse_q2 = np.exp(-2.0 * parameters[:, 2:5:2, np.newaxis]) * self.second
-        first = (self.linear + inverse_q2 - 2.0 * self.second) * square
-        both = self.second * square * square
-        inside = 1.0 + first + both
+        first = (self.linear + inverse_q2) * square
+        away = 1.0 - self.second * square
+        # Summed so, it stays above zero however sharp a resonance is tried.
+        inside = away * away + first
         scaled = _DB / (inside * points.standard)
         jacobian = self.fixed.copy()
-        jacobian[:, 1:5:2, :count] = -_SIGN * (first + 2.0 * both) * scaled
+        jacobian[:, 1:5:2, :count] = -_SIGN * (first - 2.0 * self.second * square * away) * scaled
         jacobian[:, 2:5:2, :count] = 2.0 * inverse_q2 * square * scaled
         shared = parameters[:, _SHAPES.size :]
         residuals = np.empty((len(self.orders), count + shared.shape[1]))

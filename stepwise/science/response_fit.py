@@ -105,12 +105,13 @@ def fit_response(
 
 def _model(points: ResponsePoints, orders: Orders) -> Model:
     """Residuals over their standard uncertainties, and their derivatives."""
-    shares = points.shared.shape[0]
+    shares, stop = points.shared.shape[0], 1 + sum(orders)
     ones = np.ones((points.hertz.size, 1))
 
     def residuals(parameters: FloatArray) -> tuple[FloatArray, FloatArray]:
         # A step that throws a corner out of the numbers is turned into a bad one, not an error.
-        bounded = np.clip(parameters, -_LARGEST_LOG, _LARGEST_LOG)
+        bounded = parameters.copy()
+        bounded[1:stop] = np.clip(parameters[1:stop], -_LARGEST_LOG, _LARGEST_LOG)
         low, high = split_ends(bounded, orders)
         low_level, low_slopes = end_and_slopes(points.hertz, *low)
         high_level, high_slopes = end_and_slopes(points.hertz, *high)

@@ -56,6 +56,22 @@ def first(typed: dict[str, str], count: int) -> dict[str, str]:
     return dict(list(typed.items())[:count])
 
 
+def test_whatever_levels_are_typed_every_result_is_a_figure(scene: Scene) -> None:
+    random = np.random.default_rng(6)
+    step = sweep(band=("20 Hz", "20 kHz"))
+    for _ in range(150):
+        odd = random.choice([-90.0, -30.0, 0.0, 0.5, 40.0], len(POINTS))
+        walk = np.cumsum(random.normal(0.0, 2.0, len(POINTS)))
+        rows = (odd, walk, random.normal(0.0, 0.4, len(POINTS)), np.full(len(POINTS), walk[0]))
+        row = rows[random.integers(len(rows))]
+        typed = {f"sweep///{text}": f"{x:.2f}" for text, x in zip(POINTS, row, strict=True)}
+        kept = list(typed)[: random.integers(1, len(POINTS) + 1)]
+        for result in run_with(scene, step, {key: typed[key] for key in kept}):
+            assert math.isfinite(result.value), result
+            assert math.isfinite(result.measure.standard_uncertainty), result
+            assert result.unit not in ("Hz", "F") or result.value > 0.0, result
+
+
 # When
 
 
