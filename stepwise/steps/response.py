@@ -75,8 +75,8 @@ class Response:
         return any(low < hertz < high for hertz in self.awaited)
 
     def keys(self, points: Iterable[LevelPoint] | None = None) -> tuple[str, ...]:
-        """Keys of the prompts of some points, by default of all."""
-        chosen = self.points if points is None else points
+        """Keys of the prompts of some points, by default of all, by rising frequency."""
+        chosen = sorted(self.points if points is None else points, key=lambda point: point.hertz)
         return tuple(point.key for point in chosen if point.key)
 
 
