@@ -13,7 +13,14 @@ from typing import TYPE_CHECKING
 
 from stepwise.captures.read import Capture
 from stepwise.errors import CaptureError
-from stepwise.quantities import Uncertain, from_terms, propagate, rectangular, resolution
+from stepwise.quantities import (
+    Uncertain,
+    from_terms,
+    propagate,
+    rectangular,
+    resolution,
+    within_limits,
+)
 
 if TYPE_CHECKING:
     from stepwise.science import SineAnalysis, SquareAnalysis
@@ -132,12 +139,14 @@ def visible_cycles(found: SquareAnalysis) -> Uncertain:
     """Cycles of ringing that the eye would count on the trace [1]; 0 without ringing."""
     ringing = found.ringing
     if ringing is None:
-        return from_terms(0.0, [("count", resolution(1.0))])
+        return from_terms(0.0, [(within_limits("count"), resolution(1.0))])
     share = ringing.amplitude_volts / (found.high_volts - found.low_volts)
     ratio = ringing.damping_ratio
     decrement = 2.0 * math.pi * ratio / math.sqrt(max(1.0 - ratio * ratio, 1e-9))
     lasting = math.log(max(share / _VISIBLE, 1.0)) / decrement
-    return from_terms(float(min(int(lasting), _MOST_CYCLES)), [("count", resolution(1.0))])
+    return from_terms(
+        float(min(int(lasting), _MOST_CYCLES)), [(within_limits("count"), resolution(1.0))]
+    )
 
 
 def sine_figures(found: SineAnalysis, scales: float = 0.0) -> tuple[Figure, ...]:
@@ -211,7 +220,7 @@ def _scaled(figures: Iterable[Figure], scales: float) -> Iterator[Figure]:
         value = figure.measure.value
         terms = [
             *figure.measure.terms.items(),
-            ("scale of volts", volts * standard * value),
-            ("scale of seconds", seconds * standard * value),
+            (within_limits("scale of volts"), volts * standard * value),
+            (within_limits("scale of seconds"), seconds * standard * value),
         ]
         yield Figure(figure.name, figure.label, from_terms(value, terms), figure.unit)
