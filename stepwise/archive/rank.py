@@ -16,7 +16,6 @@ from sqlalchemy import (
     case,
     func,
     not_,
-    or_,
     select,
 )
 
@@ -29,6 +28,7 @@ from stepwise.archive.ranking import Ranking, Standing
 from stepwise.archive.rows import pool_of
 
 _ORDER = tuple(RANKED)
+Count = Select[int, Any]
 
 
 def rank(connection: Connection, identity: str, logs: Path | None = None) -> Ranking:
@@ -66,10 +66,11 @@ def _standings(connection: Connection, row: Any, pool: str) -> Iterator[Standing
         (each for each in found if is_ranked(each["name"], each["load"])),
         key=lambda each: (_ORDER.index(each["name"]), each["load"]),
     )
-    counting = _counting()
+    counting = {less: _counting(less=less) for less in (False, True)}
     itself = _stand_in(connection, row, pool)
     for each in own:
-        yield _standing(connection, counting, each, (pool, itself))
+        both = counting[less_is_better(each["name"])]
+        yield _standing(connection, both, each, (pool, itself))
 
 
 def _stand_in(connection: Connection, row: Any, pool: str) -> int:
@@ -85,20 +86,19 @@ def _stand_in(connection: Connection, row: Any, pool: str) -> int:
 
 
 def _standing(
-    connection: Connection, counting: Select[Any, Any, Any, int], own: Any, among: tuple[str, int]
+    connection: Connection, counting: tuple[Count, Count], own: Any, among: tuple[str, int]
 ) -> Standing:
     name = own["name"]
     end = worse_end(name)
     value, spread = own[end], own[f"{end}_uncertainty"]
     pool, itself = among
-    better, surely_better, perhaps_better, others = connection.execute(
-        counting,
-        {
-            "pool": pool, "name": name, "load": own["load"], "unit": own["unit"],
-            "itself": itself, "value": value, "square": (spread or 0.0) ** 2,
-            "sign": -1.0 if less_is_better(name) else 1.0,
-        },
-    ).one()  # fmt: skip
+    given = {
+        "pool": pool, "name": name, "load": own["load"], "unit": own["unit"],
+        "itself": itself, "value": value, "square": (spread or 0.0) ** 2,
+    }  # fmt: skip
+    (ahead, surely_ahead), (behind, perhaps_ahead) = (
+        connection.execute(count, given).one() for count in counting
+    )
     return Standing(
         name=name,
         label=own["label"],
@@ -107,33 +107,36 @@ def _standing(
         uncertainty=spread,
         unit=own["unit"],
         less_is_better=less_is_better(name),
-        place=1 + int(better or 0),
-        best_place=1 + int(surely_better or 0),
-        worst_place=1 + int(perhaps_better or 0),
-        of=1 + int(others),
+        place=1 + int(ahead),
+        best_place=1 + int(surely_ahead or 0),
+        worst_place=1 + int(ahead) + int(perhaps_ahead or 0),
+        of=1 + int(ahead) + int(behind),
     )
 
 
-def _counting() -> Select[Any, Any, Any, int]:
-    """How many are better, surely better, perhaps better, and how many there are."""
+def _counting(*, less: bool) -> tuple[Count, Count]:
+    """Statements that count the units ahead and those behind.
+
+    Of those ahead also how many surely are, of those behind also how many may be ahead.
+    """
     standing = tables.standing
-
-    def given(name: str) -> BindParameter[float]:
-        return bindparam(name, type_=Double())
-
-    ahead = given("sign") * (standing.c.value - given("value"))
-    both = standing.c.uncertainty * standing.c.uncertainty + given("square")
-    is_sure = ahead * ahead > both
-    return select(
-        func.sum(case((ahead > 0.0, 1), else_=0)),
-        func.sum(case((and_(ahead > 0.0, is_sure), 1), else_=0)),
-        # As good to the last figure, with nothing in doubt, shares the place.
-        func.sum(case((or_(ahead > 0.0, and_(both > 0.0, not_(is_sure))), 1), else_=0)),
-        func.count(),
-    ).where(
+    value: BindParameter[float] = bindparam("value", type_=Double())
+    square: BindParameter[float] = bindparam("square", type_=Double())
+    distance = standing.c.value - value
+    both = standing.c.uncertainty * standing.c.uncertainty + square
+    is_sure = distance * distance > both
+    ahead = standing.c.value < value if less else standing.c.value > value
+    behind = standing.c.value >= value if less else standing.c.value <= value
+    among = (
         standing.c.pool == bindparam("pool"),
         standing.c.name == bindparam("name"),
         standing.c.load == bindparam("load"),
         standing.c.unit == bindparam("unit"),
         standing.c.log_id != bindparam("itself"),
+    )
+    # As good to the last figure, with nothing in doubt, shares the place.
+    in_doubt = and_(not_(is_sure), both > 0.0)
+    return (
+        select(func.count(), func.sum(case((is_sure, 1), else_=0))).where(*among, ahead),
+        select(func.count(), func.sum(case((in_doubt, 1), else_=0))).where(*among, behind),
     )

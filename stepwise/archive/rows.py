@@ -26,9 +26,11 @@ _FIGURE_FIELDS = (
 
 
 def log_row(entry: Entry) -> Row:
-    """The row of the log itself; whether it is ranked is settled afterwards."""
+    """The row of the log itself."""
     row = {name: getattr(entry, name) for name in _LOG_FIELDS}
+    names = dict.fromkeys(flag.name for flag in entry.flags)
     return row | {
+        "flag_words": f" {' '.join(names)} " if names else "",
         "unit_words": fold_words(entry.unit),
         "episode_words": fold_words(entry.episode),
     }

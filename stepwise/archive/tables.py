@@ -59,6 +59,7 @@ log = Table(
     Column("currency", Text, nullable=False),
     Column("transformer", Double),
     Column("subject", Text, nullable=False),  # what tells its unit from others
+    Column("flag_words", Text, nullable=False),  # names of the flags, each between blanks
     Column("unit_words", Text, nullable=False),
     Column("episode_words", Text, nullable=False),
     Column("words", Text, nullable=False),
@@ -68,8 +69,17 @@ log = Table(
     Index("stepwise_log_procedure", "procedure", "began"),
     Index("stepwise_log_verdict", "verdict", "began"),
     Index("stepwise_log_subject", "subject", "began"),
-    # A filter looks at these alone, which is quicker than to go through whole rows.
-    Index("stepwise_log_names", "unit_words", "episode_words", "procedure"),
+    # Filters look at these alone, which is quicker than to go through whole rows.
+    Index(
+        "stepwise_log_filters",
+        "unit_words",
+        "episode_words",
+        "procedure",
+        "verdict",
+        "began",
+        "rehearsal",
+        "flag_words",
+    ).ddl_if(dialect="sqlite"),
 )
 """One row a log. Times are UTC, ISO 8601, so that they sort as text."""
 
@@ -110,7 +120,6 @@ flag = Table(
     Column("channel", Text, nullable=False),
     Column("load", Text, nullable=False),
     Column("says", Text, nullable=False),
-    Index("stepwise_flag_name", "name", "log_id"),
     sqlite_with_rowid=False,
 )
 
