@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
+_LEVEL_STEPS = (0.1, 0.2, 0.5, 1.0, 2.0, 3.0, 6.0, 10.0, 20.0)
+"""Between two lines of the grid [dB]."""
 _DECADES = (1.0, 10.0, 100.0, 1e3, 10e3, 100e3, 1e6)
 
 
@@ -66,10 +68,10 @@ def _frequency_ticks(at: Axes, across: tuple[float, float], look: Look, *, is_la
 
 def _level_ticks(at: Axes, down: tuple[float, float], look: Look) -> None:
     span = down[1] - down[0]
-    step = next((s for s in (1.0, 2.0, 3.0, 6.0, 10.0, 20.0) if span / s <= 7.0), 40.0)
+    step = next((each for each in _LEVEL_STEPS if span / each <= 7.0), 40.0)
     first = math.ceil(down[0] / step)
-    ticks = [step * n for n in range(first, math.floor(down[1] / step) + 1)]
-    at.set_yticks(ticks, [shown(f"{tick:+.0f} dB") if tick else "0 dB" for tick in ticks])
+    ticks = [round(step * n, 3) for n in range(first, math.floor(down[1] / step) + 1)]
+    at.set_yticks(ticks, [shown(f"{tick:+g} dB") if tick else "0 dB" for tick in ticks])
     at.axhline(0.0, color=look.faint, linewidth=look.line * 0.6)
 
 

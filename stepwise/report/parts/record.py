@@ -6,12 +6,15 @@ from collections.abc import Iterator, Mapping
 
 from stepwise import __version__
 from stepwise.judge import Result
+from stepwise.quantities import format_value
 from stepwise.report.content import Block, Facts, Listing, Section
+from stepwise.report.words import shown_place
 from stepwise.run import RunView
 
 _SAME = 1e-6
 """Relative difference from which a result is another one; below it is another machine's
 rounding."""
+_DIGITS = 4
 
 _Identity = tuple[object, ...]
 
@@ -84,9 +87,8 @@ def _difference(shown: Mapping[str, object], now: Result | None) -> str | None:
     is_same = abs(now.value - before) <= _SAME * max(abs(now.value), abs(before))
     if is_same and verdict == now.judgement.verdict.value:
         return None
-    where = " ".join(part for part in (now.channel, now.load) if part)
-    return (
-        f"{now.label} {where}".strip()
-        + f": shown as {before:g} {now.unit}, {verdict}; now {now.value:g} {now.unit}, "
-        f"{now.judgement.verdict.value}"
-    )
+    where = shown_place(now.channel, now.load)
+    was = f"{format_value(float(before), now.unit, digits=_DIGITS)}, {verdict}"
+    found = f"{format_value(now.value, now.unit, digits=_DIGITS)}, {now.judgement.verdict.value}"
+    what = f"{now.label} ({where})" if where else now.label
+    return f"{what}: shown as {was}; now {found}"
