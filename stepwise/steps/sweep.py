@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import ClassVar
 
 from stepwise.bench import load_label
@@ -21,10 +20,10 @@ from stepwise.steps.check import Checker
 from stepwise.steps.kind import Readings, StepKind, holds, pass_settings
 from stepwise.steps.known import Known
 from stepwise.steps.prompt import Pass, Prompt, Setting
-from stepwise.steps.response import LevelPoint, Response, weighted
 from stepwise.steps.response_results import work_out_response
 from stepwise.steps.scene import Scene
 from stepwise.steps.sweep_fields import SweepFields
+from stepwise.steps.sweep_levels import band_of, level_words, read_levels
 from stepwise.steps.work import PassWork
 
 _RATING = "rated input resistance"
@@ -123,7 +122,7 @@ class Sweep(StepKind[SweepFields]):
     def _level_prompt(self, step: SweepFields, at: Pass, scene: Scene, text: str) -> Prompt:
         meter = scene.bench.meter(step.meter)
         hertz = require(text, "Hz")
-        words = _level_words(hertz, _of_bench(step, hertz, scene))
+        words = level_words(step, hertz, scene)
         expected = Expected(
             Answer.LEVEL, "dB", Form.PLAIN, meter.title if meter else "",
             meter.ranges if meter else (),
@@ -155,7 +154,7 @@ class Sweep(StepKind[SweepFields]):
 
     def limit(self, step: SweepFields, at: Pass, point: str) -> tuple[LimitFields | None, str]:
         """The limit on the level, within the band."""
-        edges = _band(step)
+        edges = band_of(step)
         if point not in step.points or edges is None:
             return None, "dB"
         inside = edges[0] <= require(point, "Hz") <= edges[1]
@@ -169,38 +168,11 @@ class Sweep(StepKind[SweepFields]):
         reference = readings.get("reference")
         if reference is not None and reference.measure is not None:
             work.read(reference, "reference", "Reference level")
-        response = self._levels(step, readings, work)
+        response = read_levels(step, readings, work)
         if response.points:
             work_out_response(response, work, _input_resistance(known), step.series)
         self._drift(readings, work)
         return work.results
-
-    def _levels(self, step: SweepFields, readings: Readings, work: PassWork) -> Response:
-        edges = _band(step)
-        points: list[LevelPoint] = []
-        awaited: list[float] = []
-        for text in step.points:
-            reading, hertz = readings.get(text), require(text, "Hz")
-            if reading is None:
-                awaited.append(hertz)
-            if reading is None or reading.measure is None:
-                continue
-            inside = edges is not None and edges[0] <= hertz <= edges[1]
-            limit = work.limit_fields("level_db") if inside else None
-            own = _of_bench(step, hertz, work.known.scene)
-            measure = reading.measure
-            if own is not None:
-                measure = weighted(measure.value - own.value, ((1.0, measure), (-1.0, own)))
-            level = work.read(
-                replace(reading, measure=measure), "level_db", _level_words(hertz, own), limit
-            )
-            points.append(LevelPoint(hertz, level, reading.key, text, reading.measure.value))
-        return Response(
-            tuple(sorted(points, key=lambda point: point.hertz)),
-            require(step.reference, "Hz"),
-            edges,
-            tuple(awaited),
-        )
 
     def _drift(self, readings: Readings, work: PassWork) -> None:
         from stepwise.science import voltage_ratio_db
@@ -231,27 +203,6 @@ class Sweep(StepKind[SweepFields]):
     def summary(self, step: SweepFields) -> str:
         """One plain line."""
         return f"{len(step.points)} frequencies against {step.reference}"
-
-
-def _band(step: SweepFields) -> tuple[float, float] | None:
-    if step.band is None:
-        return None
-    return require(step.band[0], "Hz"), require(step.band[1], "Hz")
-
-
-def _of_bench(step: SweepFields, hertz: float, scene: Scene) -> Uncertain | None:
-    """The bench's own level at a frequency [dB], where it is known and counts."""
-    if step.of_bench or scene.bench_response is None:
-        return None
-    return scene.bench_response.at(hertz, require(step.reference, "Hz"))
-
-
-def _level_words(hertz: float, own: Uncertain | None) -> str:
-    """What a level is called, and what was taken off it."""
-    words = f"Level at {format_value(hertz, 'Hz')}"
-    if own is None:
-        return words
-    return f"{words} less the bench's {own.value + 0.0:.2f} dB"
 
 
 def _clean_level(step: SweepFields, at: Pass, known: Known) -> Result | None:

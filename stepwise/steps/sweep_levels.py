@@ -1,0 +1,69 @@
+"""The levels of a sweep: read, freed of the bench's own response, and named."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from stepwise.quantities import Uncertain, format_value, require
+from stepwise.steps.kind import Readings
+from stepwise.steps.response import LevelPoint, Response, weighted
+from stepwise.steps.scene import Scene
+from stepwise.steps.sweep_fields import SweepFields
+from stepwise.steps.work import PassWork
+
+
+def read_levels(step: SweepFields, readings: Readings, work: PassWork) -> Response:
+    """Enter each level, less what the bench did to it, judged within the band."""
+    edges = band_of(step)
+    points: list[LevelPoint] = []
+    awaited: list[float] = []
+    for text in step.points:
+        reading, hertz = readings.get(text), require(text, "Hz")
+        if reading is None:
+            awaited.append(hertz)
+        if reading is None or reading.measure is None:
+            continue
+        inside = edges is not None and edges[0] <= hertz <= edges[1]
+        limit = work.limit_fields("level_db") if inside else None
+        own = _of_bench(step, hertz, work.known.scene)
+        measure = reading.measure
+        if own is not None:
+            measure = weighted(measure.value - own.value, ((1.0, measure), (-1.0, own)))
+        level = work.read(
+            replace(reading, measure=measure),
+            "level_db",
+            level_words(step, hertz, work.known.scene),
+            limit,
+        )
+        points.append(LevelPoint(hertz, level, reading.key, text, reading.measure.value))
+    return Response(
+        tuple(sorted(points, key=lambda point: point.hertz)),
+        require(step.reference, "Hz"),
+        edges,
+        tuple(awaited),
+    )
+
+
+def band_of(step: SweepFields) -> tuple[float, float] | None:
+    """Edges of the band [Hz], where the step states one."""
+    if step.band is None:
+        return None
+    return require(step.band[0], "Hz"), require(step.band[1], "Hz")
+
+
+def _of_bench(step: SweepFields, hertz: float, scene: Scene) -> Uncertain | None:
+    """The bench's own level at a frequency [dB], where it is known and counts."""
+    if step.of_bench or scene.bench_response is None:
+        return None
+    return scene.bench_response.at(hertz, require(step.reference, "Hz"))
+
+
+def level_words(step: SweepFields, hertz: float, scene: Scene) -> str:
+    """What a level is called, and what was taken off it."""
+    words = f"Level at {format_value(hertz, 'Hz')}"
+    if step.of_bench or scene.bench_response is None:
+        return words
+    own = _of_bench(step, hertz, scene)
+    if own is None:
+        return f"{words}, the bench not read there"
+    return f"{words} less the bench's {round(own.value, 2) + 0.0:.2f} dB"
