@@ -16,6 +16,7 @@ from stepwise.bench.bench import (
     load_label,
 )
 from stepwise.bench.measure import measure
+from stepwise.bench.trace import from_capture, oscilloscope
 from stepwise.bench.unit import RATINGS, Claim, Unit
 
 __all__ = [
@@ -31,8 +32,10 @@ __all__ = [
     "ScaleResolution",
     "Supply",
     "Unit",
+    "from_capture",
     "load_label",
     "measure",
+    "oscilloscope",
     "parse_accuracy",
     "parse_resolution",
 ]

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from stepwise.bench.accuracy import ScaleResolution
 from stepwise.bench.bench import Bench, Meter, MeterType
+from stepwise.bench.trace import EYE, on_trace
 from stepwise.quantities import (
     Uncertain,
     Understood,
@@ -17,8 +17,6 @@ from stepwise.quantities import (
     within_limits,
 )
 
-_EYE = ScaleResolution(0.1, None)
-"""A graticule is read to a tenth of a division: common practice, no source."""
 _GRATICULE_HEIGHT = 5.0
 """Divisions that a trace is taken to fill when only a percentage was typed."""
 _DECIBELS_PER_NEPER = 20.0 / math.log(10.0)
@@ -52,6 +50,9 @@ def measure(understood: Understood, meter: Meter | None, bench: Bench, key: str)
 
 
 def _quantity(understood: Understood, meter: Meter | None, bench: Bench, key: str) -> Uncertain:
+    is_scope = meter is not None and meter.type is MeterType.OSCILLOSCOPE
+    if is_scope and understood.unit in ("s", "Hz"):
+        return on_trace(understood, bench, key)
     if understood.divisions is not None:
         return _graticule(understood, bench, key)
     if meter is None:
@@ -144,7 +145,7 @@ def _graticule(understood: Understood, bench: Bench, key: str) -> Uncertain:
     """Divisions times volts a division: gain error shared, the eye's own error apart."""
     scope = bench.graticule()
     gain = scope.accuracy.of_reading + scope.accuracy.of_scale if scope else 0.03
-    finest = (scope.resolution if scope else None) or _EYE
+    finest = (scope.resolution if scope else None) or EYE
     divisions = understood.divisions or 0.0
     eye = rectangular(finest.share_of_division)
     per_division = abs(understood.value / divisions) if divisions else understood.step
@@ -161,7 +162,7 @@ def _graticule(understood: Understood, bench: Bench, key: str) -> Uncertain:
 def _share(understood: Understood, bench: Bench, key: str) -> Uncertain:
     """A percentage that the eye took from a trace: both lengths are off by the eye's step."""
     scope = bench.graticule()
-    finest = (scope.resolution if scope else None) or _EYE
+    finest = (scope.resolution if scope else None) or EYE
     eye = rectangular(finest.share_of_division)
     height = understood.per_division or _GRATICULE_HEIGHT
     ratio = understood.value / 100.0

@@ -45,7 +45,9 @@ def _level(turn: ClipPass, point: str, label: str) -> Sourced | None:
     if reading is None:
         return None
     volts = turn.work.read(reading, point, label)
-    return (volts if point == "level" else _for_detector(turn, volts)), reading.key
+    # what was captured is RMS already, whatever the meter makes of flattened tops
+    is_rms = point == "level" or reading.is_captured
+    return (volts if is_rms else _for_detector(turn, volts)), reading.key
 
 
 def _power(turn: ClipPass, volts: Sourced | None, name: str, label: str) -> Sourced | None:

@@ -99,7 +99,7 @@ def read_back(prompt: Prompt, recorded: Recorded, scene: Scene) -> Reading:
         if prompt.expected.answer is Answer.MARK:
             measure, unit = Uncertain(understood.value), ""
         elif prompt.expected.answer is not Answer.TEXT:
-            measure = measured(prompt, understood, scene)
+            measure = measured(prompt, understood, scene, captured_standard(recorded.data))
     deflection, better_range = None, None
     if understood is not None:
         deflection, better_range = scale_use(understood, scene.bench.meter(prompt.meter))
@@ -116,7 +116,14 @@ def read_back(prompt: Prompt, recorded: Recorded, scene: Scene) -> Reading:
         at=recorded.at,
         deflection=deflection,
         better_range=better_range,
+        is_captured=captured_standard(recorded.data) is not None,
     )
+
+
+def captured_standard(data: Mapping[str, object]) -> float | None:
+    """Standard uncertainty of an answer that was taken from a capture; None for any other."""
+    capture = data.get("capture")
+    return _number(capture, "standard") if isinstance(capture, Mapping) else None
 
 
 def recorded_form(understood: Understood) -> dict[str, object]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from stepwise.bench import measure
+from stepwise.bench import from_capture, measure, oscilloscope
 from stepwise.judge import Judgement, Limit, LimitFields, Result, judge, resolve_limit
 from stepwise.quantities import Uncertain, Understood
 from stepwise.steps.prompt import Pass, Prompt
@@ -67,7 +67,20 @@ class Known:
         return judge(value, self.limit(fields, unit, at))
 
 
-def measured(prompt: Prompt, understood: Understood, scene: Scene) -> Uncertain:
-    """Give what was read the uncertainty of the instrument that the prompt names."""
+def measured(
+    prompt: Prompt, understood: Understood, scene: Scene, captured: float | None = None
+) -> Uncertain:
+    """Give what was read the uncertainty of the instrument that the prompt names.
+
+    Args:
+        prompt: What was asked.
+        understood: What was answered.
+        scene: With the bench.
+        captured: Standard uncertainty, unit of the value, where it was taken from a capture.
+    """
+    if captured is not None:
+        return from_capture(understood, captured, scene.bench, prompt.key)
     meter = scene.bench.meter(prompt.meter) if prompt.meter else None
+    if prompt.kind == "square":
+        meter = oscilloscope(scene.bench)
     return measure(understood, meter, scene.bench, prompt.key)

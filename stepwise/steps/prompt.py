@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from stepwise.quantities import Expected, Uncertain
 
@@ -14,11 +14,13 @@ class Pass:
     step: str
     channel: str | None = None
     load: str | None = None
+    key: str = field(init=False, repr=False, compare=False)
+    """Unique within a procedure; empty places stay, so that keys never collide."""
 
-    @property
-    def key(self) -> str:
-        """Unique within a procedure; empty places stay, so that keys never collide."""
-        return f"{self.step}/{self.channel or ''}/{self.load or ''}"
+    def __post_init__(self) -> None:
+        # Made once: keys are looked up some thousand times for each answer.
+        key = f"{self.step}/{self.channel or ''}/{self.load or ''}"
+        object.__setattr__(self, "key", key)
 
     def prompt_key(self, point: str) -> str:
         """Key of the prompt for `point` in this pass."""
@@ -63,11 +65,11 @@ class Prompt:
     """Ids of the steps that it holds; empty for all that come later."""
     tone: bool = False
     """The tone is on while this is read."""
+    key: str = field(init=False, repr=False, compare=False)
+    """The key that every answer carries."""
 
-    @property
-    def key(self) -> str:
-        """The key that every answer carries."""
-        return self.of.prompt_key(self.point)
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "key", self.of.prompt_key(self.point))
 
     @property
     def step(self) -> str:
@@ -98,3 +100,5 @@ class Reading:
     """Share of full scale that the pointer stood at [1]; None where no range was named."""
     better_range: float | None = None
     """Full scale of a lower range that would have held it, where there is one."""
+    is_captured: bool = False
+    """It was taken from a capture, not from the meter that the prompt names."""
