@@ -183,14 +183,14 @@ class Truth:
     load: str | None = None
 
 
-def simulate(rng: np.random.Generator) -> Iterator[tuple[Truth, Result | None]]:
-    """One bench: every truth beside what the readings made of it."""
+def simulate(rng: np.random.Generator, first: int) -> Iterator[tuple[Truth, Result | None]]:
+    """One bench: every truth beside what the readings made of it; `first` numbers its answers."""
     bench = SimulatedBench(rng)
     typed: dict[str, str] = {}
     truths: list[Truth] = []
     for part in (_clip, _output, _levels, _square, _heat):
         part(bench, typed, truths)
-    results = WORKINGS.results(_answers(typed))
+    results = WORKINGS.results(_answers(typed, first))
     for truth in truths:
         found = [
             each
@@ -266,8 +266,8 @@ def _heat(bench: SimulatedBench, typed: dict[str, str], truths: list[Truth]) -> 
         truths.append(Truth(words, step, "final_temperature", end))
 
 
-def _answers(typed: Mapping[str, str]) -> dict[str, Recorded]:
-    """Typed text through the parser, as a run would take it."""
+def _answers(typed: Mapping[str, str], first: int) -> dict[str, Recorded]:
+    """Typed text through the parser, as a run would take it; no number is given twice."""
     answers: dict[str, Recorded] = {}
     references: dict[str, float] = {}
     for prompt in WORKINGS.prompts:
@@ -281,7 +281,7 @@ def _answers(typed: Mapping[str, str]) -> dict[str, Recorded]:
             raise TypeError(f"{prompt.key}: {entry.sentence}")
         if prompt.point == "reference":
             references[prompt.step] = entry.value
-        seq = len(answers) + 1
+        seq = first + len(answers)
         answers[prompt.key] = Recorded(
             seq, "", prompt.key, entry.typed, "reading", recorded_form(entry)
         )
@@ -327,8 +327,8 @@ def study(benches: int, seed: int) -> dict[str, Coverage]:
     """
     rng = np.random.default_rng(seed)
     table: dict[str, Coverage] = {}
-    for _ in range(benches):
-        for truth, result in simulate(rng):
+    for bench in range(benches):
+        for truth, result in simulate(rng, 1 + 1000 * bench):
             table.setdefault(truth.of, Coverage(truth.of)).add(truth, result)
     return table
 
