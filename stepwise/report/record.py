@@ -11,7 +11,7 @@ from collections.abc import Mapping
 
 from stepwise.journal import Record
 from stepwise.judge import Flag, Result
-from stepwise.run import Run, RunView, SheetLine
+from stepwise.run import Run, RunView, SheetLine, run_marks
 
 FORMAT = 1
 
@@ -37,6 +37,17 @@ def run_record(view: RunView) -> dict[str, object]:
         "closed": [
             {"step": step, "hold_point": asked} for step, asked in review.closed_steps.items()
         ],
+        "doubts": [
+            {
+                "key": each.key,
+                "at": each.at,
+                "typed": each.typed,
+                "slip": each.slip,
+                "meant": each.meant,
+            }
+            for each in run.state.doubts
+        ],
+        "marks": _marks(view),
         "remarks": [{"key": note.key, "at": note.at, "text": note.text} for note in review.notes],
     }
 
@@ -115,6 +126,27 @@ def _flag(flag: Flag) -> dict[str, object]:
         "try": flag.next_try,
         "closes": list(flag.closes),
         "reopens": flag.reopens,
+    }
+
+
+def _marks(view: RunView) -> dict[str, object] | None:
+    """The marks by the procedure's scheme; None where it has none."""
+    marks = run_marks(view)
+    if not marks.lines:
+        return None
+    total = marks.total
+    return {
+        "total": _number(total.value) if total is not None else None,
+        "uncertainty": _number(total.expanded_uncertainty) if total is not None else None,
+        "criteria": [
+            {
+                "name": line.criterion.name,
+                "weight": line.criterion.weight,
+                "mark": _number(line.mark.value) if line.mark is not None else None,
+                "says": line.says,
+            }
+            for line in marks.lines
+        ],
     }
 
 

@@ -124,7 +124,11 @@ def line_text(line: SheetLine) -> Iterator[str]:
 
 
 def _marks(line: SheetLine) -> tuple[tuple[str, bool], ...]:
-    return ("corrected", line.corrected), ("its step is closed since", line.closed)
+    return (
+        ("corrected", line.corrected),
+        (f"kept, though it looked like a slip: {line.doubted}", bool(line.doubted)),
+        ("closed since", line.closed),
+    )
 
 
 def _result_text(result: Result) -> Iterator[str]:
