@@ -5,6 +5,7 @@ gives back. This room knows no screen and prints nothing; the journal is its onl
 """
 
 from stepwise.run.answering import AnsweringBench
+from stepwise.run.attach_capture import Proposal, ProposedAnswer
 from stepwise.run.bench_log import with_bench_log
 from stepwise.run.marks import run_marks
 from stepwise.run.notes import Notes, Row, read_notes
@@ -34,6 +35,8 @@ __all__ = [
     "Notes",
     "Outcome",
     "Plan",
+    "Proposal",
+    "ProposedAnswer",
     "Review",
     "Row",
     "Run",

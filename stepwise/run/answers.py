@@ -25,6 +25,12 @@ class Ready:
         doubted = {"doubted": slip.name, "doubt": slip.says}
         return replace(self, data={**self.data, **doubted})
 
+    def taken_from(self, capture: Mapping[str, object] | None) -> Ready:
+        """The same, with what a capture says of it where it is a capture's proposal."""
+        if capture is None or self.kind != "reading":
+            return self
+        return replace(self, data={**self.data, "capture": capture})
+
 
 def filled_expected(prompt: Prompt, prompts: Mapping[str, Prompt], state: RecordState) -> Expected:
     """What a prompt expects, with the reading that "=" repeats and the reference of its dB."""

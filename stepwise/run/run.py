@@ -25,6 +25,7 @@ from stepwise.journal import (
 from stepwise.judge import Findings, Flag, Result, give_marks
 from stepwise.quantities import Expected, Refusal, Understood, parse_entry
 from stepwise.run.answers import Ready, filled_expected, make_ready
+from stepwise.run.attach_capture import Proposal, attach_capture, captured, same_picture
 from stepwise.run.cards import make_card
 from stepwise.run.curve import sweep_curve
 from stepwise.run.doubts import doubt
@@ -213,6 +214,7 @@ class Run:
         ready = make_ready(prompt, raw, expected)
         if isinstance(ready, Refusal):
             return self._refused(key, ready.sentence)
+        ready = ready.taken_from(captured(self.state, key, raw))
         slip = doubt(
             prompt, self._steps[prompt.step], expected, ready.data, self._recorder.standing
         )
@@ -266,6 +268,28 @@ class Run:
         data = {"key": key, "name": kept.name, "sha256": kept.sha256, "from": path.name}
         self._recorder.append("attach", data)
         return self.state.attachments[-1]
+
+    def attach_capture(self, key: str, path: Path, channel: str = "") -> Proposal:
+        """Keep a capture beside the journal, and read it into answers that can be taken.
+
+        Args:
+            key: Of any prompt of the picture or pass that it shows.
+            path: The CSV file; it stays as it is.
+            channel: Which of its channels, by number or name; the first without.
+
+        Raises:
+            RunError: The run is ended, or the prompt is none that a capture answers.
+            CaptureError: The file cannot be read, or shows another tone; nothing is kept.
+            JournalError: The copy or the journal cannot be written.
+        """
+        if self.ended:
+            raise RunError("the run is ended; open it again to add to it")
+        prompt = self.prompt(key)
+        asked = [(each, self.expected(each.key)) for each in same_picture(prompt, self.prompts)]
+        step = self._steps[prompt.step]
+        data, proposal = attach_capture(self.folder, path, channel, step, asked)
+        self._recorder.append("attach", data)
+        return proposal
 
     def end(self, remark: str = "") -> Review:
         """End the run; it can be opened again by resuming it."""

@@ -1,0 +1,253 @@
+"""A capture that is attached to a pass: kept beside the journal, and read into proposals.
+
+Nothing is entered by attaching. A proposal is a text that can be typed; when the person takes
+it as it stands, the reading carries the capture's uncertainty in place of its last digit's,
+and names the file. The proposals stand in the journal, so that a run that is carried on
+another day still knows them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from stepwise.captures import (
+    Capture,
+    Figure,
+    read_capture,
+    sine_analysis,
+    sine_figures,
+    square_analysis,
+    square_figures,
+    visible_cycles,
+)
+from stepwise.errors import CaptureError, RunError
+from stepwise.journal import RecordState, attach_file
+from stepwise.quantities import (
+    Expected,
+    Refusal,
+    format_uncertain,
+    format_value,
+    parse_entry,
+    require,
+)
+from stepwise.steps import ClipFields, Prompt, StepFields
+
+_ALIKE = 0.1
+"""Share by which a captured frequency may be off the tone of the prompt: a dial's error is
+less, another tone of the procedure is farther."""
+_LEVELS = ("level", "level_at_ten_percent")
+_LARGEST = 1 << 30
+"""[bytes] of a capture; what is larger was chosen by mistake."""
+
+
+@dataclass(frozen=True, slots=True)
+class ProposedAnswer:
+    """One answer that a capture offers."""
+
+    key: str
+    """Of the prompt."""
+    text: str
+    """What to take: the very text, as it could be typed."""
+    echo: str
+    """What it is understood as."""
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """What a capture offers to the prompts of its picture."""
+
+    lines: tuple[ProposedAnswer, ...]
+    """In the order in which they are asked."""
+    says: str
+    """One sentence: what the capture shows."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """A capture as read for one picture."""
+
+    says: str
+    by_point: Mapping[str, Figure]
+    """Last part of a prompt's point -> the figure that answers it."""
+    hertz: float | None
+
+
+def attach_capture(
+    folder: Path,
+    path: Path,
+    channel: str,
+    step: StepFields,
+    asked: Sequence[tuple[Prompt, Expected]],
+) -> tuple[dict[str, object], Proposal]:
+    """Copy a capture into a log's folder and read it.
+
+    Args:
+        folder: The log's folder.
+        path: The capture; it stays as it is.
+        channel: Which of its channels; the first without.
+        step: The step of the prompts.
+        asked: The prompts of one picture or pass with what they expect; the first is the one
+            that the capture is attached to.
+
+    Returns:
+        What the journal is to keep of it, and the proposal; the copy is on disk.
+
+    Raises:
+        RunError: The prompts are of no kind that a capture answers.
+        CaptureError: It cannot be read, or shows another tone; no copy is left.
+        JournalError: The copy cannot be written.
+    """
+    prompt = asked[0][0]
+    if prompt.kind not in ("square", "clip"):
+        raise RunError("a capture answers prompts of square waves and of clean power only")
+    _refuse_large(path)
+    kept = attach_file(folder, path)
+    copy = folder / kept.name
+    try:
+        capture = read_capture(copy, channel)
+        read = _square(capture) if prompt.kind == "square" else _sine(capture, prompt)
+        _refuse_other_tone(read, _tone(prompt, step), copy)
+    except CaptureError as error:
+        copy.unlink(missing_ok=True)
+        raise CaptureError(path, error.reason, error.line) from None
+    except BaseException:
+        copy.unlink(missing_ok=True)
+        raise
+    offered = list(_offered(read, asked))
+    data: dict[str, object] = {
+        "key": prompt.key,
+        "name": kept.name,
+        "sha256": kept.sha256,
+        "from": path.name,
+        "capture": {
+            "channel": capture.channel,
+            "says": read.says,
+            "proposed": [
+                {
+                    "key": line.key,
+                    "text": line.text,
+                    "standard": figure.measure.standard_uncertainty,
+                }
+                for line, figure in offered
+            ],
+        },
+    }
+    return data, Proposal(tuple(line for line, _ in offered), read.says)
+
+
+def captured(state: RecordState, key: str, typed: str) -> dict[str, object] | None:
+    """What is kept with an answer that is a capture's proposal; None for any other answer.
+
+    Args:
+        state: The recorded facts.
+        key: Of the prompt.
+        typed: The answer's text.
+    """
+    for attachment in reversed(state.attachments):
+        capture = attachment.data.get("capture")
+        proposed = capture.get("proposed") if isinstance(capture, Mapping) else None
+        for each in proposed if isinstance(proposed, list | tuple) else ():
+            if isinstance(each, Mapping) and each.get("key") == key:
+                if each.get("text") != typed.strip():
+                    return None  # a newer capture, or a hand, has the last word
+                return {"file": attachment.name, "standard": each.get("standard")}
+    return None
+
+
+def same_picture(prompt: Prompt, prompts: Sequence[Prompt]) -> tuple[Prompt, ...]:
+    """The prompts that one capture may answer, the one it is attached to first.
+
+    Args:
+        prompt: The prompt that it is attached to.
+        prompts: Every prompt of the run.
+    """
+    picture = prompt.point.rsplit("/", 1)[0] if prompt.kind == "square" else ""
+    others = (
+        each
+        for each in prompts
+        if each.of == prompt.of
+        and each.key != prompt.key
+        and (not picture or each.point.rsplit("/", 1)[0] == picture)
+    )
+    return (prompt, *others)
+
+
+def _refuse_large(path: Path) -> None:
+    try:
+        size = path.stat().st_size
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise CaptureError(path, f"cannot be read ({reason})") from None
+    if size > _LARGEST:
+        raise CaptureError(path, "is larger than 1 GB; export a shorter trace")
+
+
+def _square(capture: Capture) -> _Read:
+    found = square_analysis(capture)
+    by_name = {figure.name: figure for figure in square_figures(found)}
+    cycles = Figure("ringing_cycles", "Cycles of ringing", visible_cycles(found), "")
+    shown = [by_name[name] for name in ("overshoot", "tilt", "rise_time") if name in by_name]
+    figures = ", ".join(f"{each.label.lower()} {_figure(each)}" for each in shown)
+    ringing = by_name.get("ringing_frequency")
+    rings = f", ringing at {_figure(ringing)}" if ringing is not None else ", no ringing"
+    hertz = format_value(found.square_hertz, "Hz", digits=4) if found.square_hertz else "one edge"
+    says = f"Square wave, {hertz}: {figures}{rings}"
+    return _Read(says, {"ringing_cycles": cycles, **by_name}, found.square_hertz)
+
+
+def _sine(capture: Capture, prompt: Prompt) -> _Read:
+    found = sine_analysis(capture)
+    by_name = {figure.name: figure for figure in sine_figures(found)}
+    level = by_name["level"]
+    tops = "tops not flattened"
+    if "overdrive" in by_name:
+        onset = by_name.get("clip_onset", by_name.get("negative_clip_onset"))
+        tops = f"tops flatten from {_figure(onset)}" if onset is not None else "tops flattened"
+    hertz = format_value(found.hertz, "Hz", digits=4)
+    says = f"Sine, {hertz}: {_figure(level)} RMS, distortion {_figure(by_name['thd'])}, {tops}"
+    point = prompt.point if prompt.point in _LEVELS else _LEVELS[0]
+    return _Read(says, {point: level}, found.hertz)
+
+
+def _figure(figure: Figure) -> str:
+    return format_uncertain(figure.measure, figure.unit)
+
+
+def _tone(prompt: Prompt, step: StepFields) -> float:
+    """Frequency at which the prompt is read [Hz]."""
+    if isinstance(step, ClipFields):
+        return require(step.tone, "Hz")
+    return require(prompt.point.split("/", 1)[0], "Hz")
+
+
+def _refuse_other_tone(read: _Read, tone: float, path: Path) -> None:
+    if read.hertz is not None and abs(read.hertz - tone) > _ALIKE * tone:
+        shown, wanted = (format_value(hertz, "Hz", digits=3) for hertz in (read.hertz, tone))
+        raise CaptureError(path, f"shows {shown} where {wanted} is asked for")
+
+
+def _offered(
+    read: _Read, asked: Sequence[tuple[Prompt, Expected]]
+) -> Iterator[tuple[ProposedAnswer, Figure]]:
+    for prompt, expected in asked:
+        figure = read.by_point.get(prompt.point.rsplit("/", 1)[-1])
+        if figure is None:
+            continue
+        text = _text(figure, expected)
+        entry = parse_entry(text, expected)
+        if not isinstance(entry, Refusal):
+            yield ProposedAnswer(prompt.key, text, entry.echo), figure
+
+
+def _text(figure: Figure, expected: Expected) -> str:
+    """The value in bench notation, one digit finer than its uncertainty."""
+    value, standard = figure.measure.value, figure.measure.standard_uncertainty
+    if figure.name == "ringing_cycles":
+        return f"{value:.0f}"
+    step = 10.0 ** (math.floor(math.log10(standard)) - 1) if standard > 0.0 else None
+    number = format_value(value, figure.unit, step=step, digits=None if step else 6)
+    form = f" {expected.form}" if expected.form else ""
+    return (number + form).replace("µ", "u")
