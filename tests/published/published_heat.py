@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import partial as p
 
 from published_check import Check, given
@@ -11,11 +12,14 @@ from stepwise.science import (
     efficiency_class_b_percent,
     exponential_approach,
     final_temperature_three_points,
+    fit_exponential_approach,
     junction_temperature,
     load_power,
     rms_from_peak,
     supply_power_class_b,
+    thermal_resistance,
     time_constant_three_points,
+    time_to_reach,
     worst_dissipation,
 )
 
@@ -28,6 +32,48 @@ RISE = "first-order rise"
 def _normalised(power_share: float) -> float:
     """Loss over the power at clipping, of a stage with a rail of 1 V and 0.5 ohm: 1 W."""
     return dissipation_class_b(1.0, power_share**0.5, 0.5)
+
+
+THERMAL = "textbook worked example on heatsinks"
+APPROACHES = (
+    ((0.0, 1.0, 2.0), (30.0, 40.0, 46.0), (55.0, 1.95762, 5.00937)),
+    ((0.0, 1.0, 2.0), (25.0, 33.0, 38.0), (46.3333, 2.12764, 5.85868)),
+    ((0.0, 1.0, 2.0), (40.0, 50.0, 55.0), (60.0, 1.44270, 2.87228)),
+    ((5.0, 10.0, 15.0), (37.3449, 46.1491, 51.2005), (58.0, 9.0, 4.28565)),
+    ((3.0, 6.0, 9.0), (32.2049, 39.5170, 44.7563), (58.0, 9.0, 11.3331)),
+)
+"""Times, readings [degC]; final [degC], time constant [times' unit], u(final) for 0.5 K [K]."""
+
+
+def _fitted(times: tuple[float, ...], readings: tuple[float, ...], what: str) -> float:
+    fit = fit_exponential_approach(times, readings, 0.5)
+    return math.nan if fit is None else float(getattr(fit, what))
+
+
+def _fit_rows(
+    times: tuple[float, ...], readings: tuple[float, ...], figures: tuple[float, float, float]
+) -> list[Check]:
+    name = f"fit to {', '.join(f'{each:g}' for each in readings)}"
+    final, tau, doubt = figures
+    # Readings given to six digits are off by a tenfold of that where they are extrapolated.
+    return [
+        given(f"{name}: final [degC]", AITKEN, final, p(_fitted, times, readings, "final"), 2e-3),
+        given(
+            f"{name}: time constant", AITKEN, tau, p(_fitted, times, readings, "tau_s"), 1e-4 * tau
+        ),
+        given(
+            f"{name}: u(final) for 0.5 K [K]",
+            "sensitivities of Aitken's delta-squared",
+            doubt,
+            p(_fitted, times, readings, "standard_final"),
+            1e-4 * doubt,
+        ),
+    ]
+
+
+def _time_to_share(share: float) -> float:
+    seconds = time_to_reach(share, 0.0, 1.0, 1.0)
+    return math.nan if seconds is None else seconds
 
 
 CHECKS: tuple[Check, ...] = (
@@ -187,5 +233,22 @@ CHECKS: tuple[Check, ...] = (
         58.0,
         p(final_temperature_three_points, 37.3449, 46.1491, 51.2005),
         0.001,
+    ),
+    *(
+        row
+        for times, readings, figures in APPROACHES
+        for row in _fit_rows(times, readings, figures)
+    ),
+    given("125 K by 20 W [K/W]", THERMAL, 6.25, p(thermal_resistance, 200.0, 75.0, 20.0)),
+    given("78 K by 6 W [K/W]", THERMAL, 13.0, p(thermal_resistance, 103.0, 25.0, 6.0)),
+    *(
+        given(
+            f"time to {share} of the rise [time constants]",
+            RISE,
+            float(spans),
+            p(_time_to_share, share),
+            5e-6 * math.exp(spans),
+        )
+        for spans, share in ((1, 0.632121), (2, 0.864665), (3, 0.950213))
     ),
 )

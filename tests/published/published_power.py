@@ -13,9 +13,11 @@ from stepwise.science import (
     load_current,
     load_power,
     peak_from_rms,
+    peak_load_current,
     peak_to_peak_from_rms,
     power_ratio_db,
     power_ratio_from_db,
+    power_ratio_of_volts,
     ratio_from_db,
     rms_from_peak_to_peak,
     voltage_ratio_db,
@@ -125,5 +127,17 @@ CHECKS: tuple[Check, ...] = (
         11.0721,
         p(_average_error_percent, 1e6),
         1e-4,
+    ),
+    given(
+        "28.2843 V RMS in 8 ohm, peak current [A]", JOULE, 5.0, p(peak_load_current, 28.2843, 8.0)
+    ),
+    given("20 V RMS in 8 ohm, peak current [A]", JOULE, 3.53553, p(peak_load_current, 20.0, 8.0)),
+    given("14.2 V RMS in 4 ohm, peak current [A]", JOULE, 5.02046, p(peak_load_current, 14.2, 4.0)),
+    given(
+        "RMS at 10 % over RMS at the onset, as power",
+        "clipped-sine integral",
+        1.28776,
+        p(power_ratio_of_volts, 0.802421, 0.707107),
+        1e-5,
     ),
 )

@@ -26,6 +26,7 @@ from stepwise.science import (
     source_impedance_open,
     source_impedance_two_loads,
     stored_energy_joules,
+    transformer_load_percent,
     voltage_ratio_db,
 )
 
@@ -276,4 +277,10 @@ CHECKS: tuple[Check, ...] = (
     ),
     given("channels 20.0 V and 19.4 V [dB]", LEVEL, 0.264565, p(voltage_ratio_db, 20.0, 19.4)),
     given("crosstalk 6.3 mV of 20 V [dB]", LEVEL, -70.0338, p(voltage_ratio_db, 6.3e-3, 20.0)),
+    given(
+        "24 V, 1 A from each of two rails, 160 VA [%]",
+        "design guides of transformer makers: I_dc = 0.62 I_ac (from memory)",
+        48.3871,
+        p(transformer_load_percent, 24.0, 1.0, 160.0),
+    ),
 )

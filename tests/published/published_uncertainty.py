@@ -7,7 +7,15 @@ from functools import partial as p
 from published_check import Check, given
 
 from stepwise.judge import Limit, judge
-from stepwise.quantities import Uncertain, propagate, rectangular, resolution
+from stepwise.quantities import (
+    Source,
+    Uncertain,
+    propagate,
+    rectangular,
+    resolution,
+    student_factor,
+    within_limits,
+)
 from stepwise.science import (
     final_temperature_three_points,
     load_power,
@@ -76,6 +84,24 @@ def _inside(value: float, u: float, low: float | None, high: float | None) -> fl
 
 def _relative(subject: str, source: str, expected: float, computed: object) -> Check:
     return given(subject, source, expected, computed, NUDGED * expected)  # type: ignore[arg-type]
+
+
+def _multimeter() -> Uncertain:
+    """A hand-held multimeter at 100 V: calibrator, last digit, source."""
+    return Uncertain(
+        100.1,
+        {
+            "calibrator": 0.001,
+            within_limits("digit"): rectangular(0.05),
+            within_limits("source"): rectangular(0.011),
+        },
+    )
+
+
+def _end_gauge() -> Uncertain:
+    """The length of GUM H.1 with the degrees of freedom of its terms [nm]."""
+    terms = {"a": (25.0, 18.0), "b": (9.7, 25.6), "c": (2.9, 50.0), "d": (16.6, 2.0)}
+    return Uncertain(0.0, {Source(n, freedom=f): u for n, (u, f) in terms.items()})
 
 
 CHECKS: tuple[Check, ...] = (
@@ -166,5 +192,36 @@ CHECKS: tuple[Check, ...] = (
         0.92,
         p(_inside, -5.47, 0.05, None, -5.40),
         0.005,
+    ),
+    *(
+        given(
+            f"Student's t for {freedom} degrees of freedom, 95.45 %",
+            "JCGM 100 table G.2, EA-4/02 table E.1 (from memory)",
+            factor,
+            p(student_factor, float(freedom)),
+            2e-5,
+        )
+        for freedom, factor in ((4, 2.86932), (9, 2.31981), (19, 2.14050))
+    ),
+    given(
+        "hand-held multimeter at 100 V: U [V]",
+        "EA-4/02 S9 (from memory), published to two decimals",
+        0.05,
+        lambda: _multimeter().expanded_uncertainty,
+        0.0015,
+    ),
+    given(
+        "one rectangle alone: k",
+        "EA-4/02 S9.14 (from memory), published 1.65",
+        1.65,
+        lambda: Uncertain(0.0, {within_limits("digit"): 1.0}).coverage_factor,
+        0.005,
+    ),
+    given(
+        "end gauge of GUM H.1: k for its 16.7 degrees of freedom, truncated to 16",
+        "scipy.stats.t.ppf at 95.45 %",
+        2.168940,
+        lambda: _end_gauge().coverage_factor,
+        1e-5,
     ),
 )
