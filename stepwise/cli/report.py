@@ -28,7 +28,7 @@ def carry_out(arguments: Namespace) -> int:
     form, log, folder = _wanted(arguments)
     view = read_run(find_log(log, logs_folder(arguments.logs)))
     if form == _PICTURES:
-        _write_pictures(view, folder)
+        _write_pictures(view, folder or view.run.folder / _PICTURES)
     elif arguments.output is not None and arguments.output != "-":
         print(write_file(Path(arguments.output), report_bytes(view, form)))
     elif form == "html" and arguments.output is None:
@@ -40,8 +40,8 @@ def carry_out(arguments: Namespace) -> int:
     return 1 if view.record.damages else verdict_code(view.run)
 
 
-def _wanted(arguments: Namespace) -> tuple[str, str, Path]:
-    """The form, the log, and the folder for pictures.
+def _wanted(arguments: Namespace) -> tuple[str, str, Path | None]:
+    """The form, the log, and the folder for pictures where one is named.
 
     After --for the log may stand last: `report --for talk LOG` says the same as
     `report LOG --for talk`.
@@ -61,16 +61,14 @@ def _wanted(arguments: Namespace) -> tuple[str, str, Path]:
         raise StepwiseError(f"“{words[0]}” is one word too many")
     if form == _PICTURES:
         return form, arguments.log, _pictures_folder(folder, arguments.output)
-    return form, arguments.log, Path()
+    return form, arguments.log, None
 
 
-def _pictures_folder(folder: str | None, output: str | None) -> Path:
+def _pictures_folder(folder: str | None, output: str | None) -> Path | None:
     if folder is not None and output is not None:
         raise StepwiseError("the folder for the pictures is given twice")
     chosen = folder if folder is not None else output
-    if chosen is None:
-        raise StepwiseError("where shall the pictures go? Write --for pictures FOLDER")
-    return Path(chosen)
+    return Path(chosen) if chosen is not None else None
 
 
 def _write_pictures(view: RunView, folder: Path) -> None:

@@ -74,13 +74,15 @@ def test_pictures_go_into_their_folder(
     written = [Path(line) for line in capsys.readouterr().out.splitlines()]
     assert sorted(written) == sorted(folder.iterdir())
     assert folder / "01-title.png" in written
+    report(log, "--for", "pictures", log.name)
+    assert (log / "pictures" / "01-title.svg").is_file()
 
 
 @pytest.mark.parametrize(
     ("words", "said"),
     [
         (["last", "--for", "radio"], "--for radio: write talk, notes or pictures"),
-        (["last", "--for", "pictures"], "where shall the pictures go"),
+        (["last", "--for", "pictures", "a", "--output", "b"], "is given twice"),
         (["--for", "talk"], "which log?"),
         (["last", "--as", "csv", "--for", "talk"], "give one of them"),
         (["last", "--for", "notes", "somewhere"], "“somewhere” is one word too many"),

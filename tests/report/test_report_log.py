@@ -110,6 +110,18 @@ def test_the_json_form_gives_every_result_with_expanded_uncertainty(run: Run) ->
     assert next(each for each in made if each["name"] == "level")["typed"] == "1.9 on 3 x10"
 
 
+def test_the_json_form_names_every_result_that_applies(rehearsal: RunView) -> None:
+    names = {each["name"] for each in run_record(rehearsal)["results"]}
+    assert names >= {
+        "level", "power", "power_at_ten_percent", "sag", "regulation", "ceiling", "headroom_loss",
+        "claim_ratio", "gain", "source_impedance", "damping_factor", "level_db", "minus_1db_low",
+        "minus_3db_low", "minus_1db_high", "minus_3db_high", "corner_low", "order_low",
+        "corner_high", "order_high", "coupling_capacitance", "cure_capacitance", "flatness",
+        "overshoot", "tilt", "rise_time", "temperature", "idle_power", "offset", "dissipation",
+        "channel_balance",
+    }  # fmt: skip
+
+
 def test_doubts_and_marks_are_in_the_json_form(run: Run) -> None:
     key = "clip/left/8 ohm/rail_plus"
     play(run, until=key)
