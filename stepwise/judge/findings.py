@@ -62,6 +62,10 @@ class ToneSpan:
     """Seconds that the procedure asks for between two passes."""
 
 
+_Place = tuple[str, tuple[tuple[str, str | None], ...]]
+"""A result's name, and where it is looked for."""
+
+
 @dataclass(frozen=True, slots=True)
 class Findings:
     """Everything that was found, in the order of the procedure."""
@@ -72,19 +76,27 @@ class Findings:
     tones: tuple[ToneSpan, ...] = ()
     awaited: frozenset[str] = frozenset()
     """Keys of the prompts that the pass in hand still asks for."""
-    _by_name: Mapping[str, list[Result]] = field(init=False, repr=False, compare=False)
+    _by_name: dict[_Place, list[Result]] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        by_name: dict[str, list[Result]] = {}
+        by_name: dict[_Place, list[Result]] = {}
         for result in self.results:
-            by_name.setdefault(result.name, []).append(result)
+            by_name.setdefault((result.name, ()), []).append(result)
         object.__setattr__(self, "_by_name", by_name)  # frozen: an index, no state
 
     def named(self, name: str, **where: str | None) -> Iterator[Result]:
         """Results of that name, restricted to `step=`, `channel=`, `load=`, `point=`."""
-        for result in self._by_name.get(name, ()):
-            if all(getattr(result, place) == wanted for place, wanted in where.items()):
-                yield result
+        # Many flags look in the same places, and all of them look again at every answer.
+        wanted = tuple(where.items())
+        found = self._by_name.get((name, wanted))
+        if found is None:
+            found = [
+                result
+                for result in self._by_name.get((name, ()), ())
+                if all(getattr(result, place) == value for place, value in wanted)
+            ]
+            self._by_name[name, wanted] = found
+        return iter(found)
 
     def first(self, name: str, **where: str | None) -> Result | None:
         """The first result of that name there, or None."""

@@ -23,6 +23,7 @@ _HARDLY_FLAT = 0.05
 _MANY = 200.0
 """Degrees of freedom from which Student's t is within 0.6 % of the normal distribution."""
 _ROUNDS = 45
+_SETTLED = 1e-12
 
 
 def coverage_factor(terms: Iterable[tuple[float, float, float]]) -> float:
@@ -112,15 +113,26 @@ def _shape_factor(share: float) -> float:
     rest = math.sqrt(max(0.0, 1.0 - share * share))
     if rest < 1e-6:
         return COVERAGE_PROBABILITY * half_width
-    low, high = 1.5, 2.2
+    low, high, factor = 1.5, 2.2, NORMAL_FACTOR
     for _ in range(_ROUNDS):
-        middle = 0.5 * (low + high)
-        inside = _reach(middle + half_width, rest) - _reach(middle - half_width, rest)
-        if inside < 2.0 * half_width * COVERAGE_PROBABILITY:
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high)
+        inside = _reach(factor + half_width, rest) - _reach(factor - half_width, rest)
+        lacking = 2.0 * half_width * COVERAGE_PROBABILITY - inside
+        low, high = (factor, high) if lacking > 0.0 else (low, factor)
+        # Newton's step, or half the bracket where it would leave it: every figure that is
+        # shown comes through here, and halving alone takes ten times as long.
+        slope = _density(factor + half_width, rest) - _density(factor - half_width, rest)
+        following = factor + lacking / slope if slope > 0.0 else low
+        if not low < following < high:
+            following = 0.5 * (low + high)
+        if abs(following - factor) < _SETTLED:
+            return following
+        factor = following
+    return factor
+
+
+def _density(distance: float, rest: float) -> float:
+    """Slope of `_reach`."""
+    return math.erf(distance / (rest * math.sqrt(2.0)))
 
 
 def _reach(distance: float, rest: float) -> float:

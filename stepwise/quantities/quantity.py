@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from stepwise.errors import DimensionError, NotationError
 from stepwise.quantities.amount import read_amount
@@ -25,6 +26,7 @@ class Quantity:
     """As written."""
 
 
+@lru_cache(maxsize=1024)  # the frequencies of a procedure are asked for again at every answer
 def parse_quantity(text: str) -> Quantity:
     """Read a quantity from a file: "1 kHz", "2 min", "100 nF", "90 %", "10 °C", "8R2".
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from operator import is_
+from typing import NamedTuple
 
 from stepwise.journal import Recorded, RecordState
 from stepwise.judge import Judgement, Result, Verdict
@@ -52,13 +53,11 @@ class Sheet:
             recorded = state.answers.get(prompt.key)
             if recorded is None:
                 continue
+            key = prompt.key
             made = _Made(
-                recorded,
-                direct.get(prompt.key),
-                tuple(homed.get(prompt.key, ())),
-                corrected=len(state.history[prompt.key]) > 1,
-                closed=prompt.key in closed,
-            )
+                recorded, direct.get(key), tuple(homed.get(key, ())),
+                len(state.history[key]) > 1, key in closed,
+            )  # fmt: skip
             lines.append(self._line(prompt, made))
         return tuple(lines)
 
@@ -86,8 +85,7 @@ class Sheet:
         return direct, homed
 
 
-@dataclass(frozen=True, slots=True)
-class _Made:
+class _Made(NamedTuple):
     """What a line is made of."""
 
     recorded: Recorded
@@ -100,11 +98,14 @@ class _Made:
         """Whether the same line comes of it: results are kept as objects while they stand."""
         mine, theirs = self.recorded, other.recorded
         return (
-            (mine.seq, mine.kind, mine.typed) == (theirs.seq, theirs.kind, theirs.typed)
+            mine.seq == theirs.seq
+            and mine.typed == theirs.typed
+            and mine.kind == theirs.kind
             and self.direct is other.direct
+            and self.closed == other.closed
+            and self.corrected == other.corrected
             and len(self.computed) == len(other.computed)
-            and all(a is b for a, b in zip(self.computed, other.computed, strict=True))
-            and (self.corrected, self.closed) == (other.corrected, other.closed)
+            and all(map(is_, self.computed, other.computed))
         )
 
 

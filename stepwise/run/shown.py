@@ -72,17 +72,16 @@ def closing_data(flags: Sequence[Flag], marks: Marks) -> dict[str, object]:
 
 def fresh_results(after: Sequence[Result], before: Sequence[Result]) -> tuple[Result, ...]:
     """Results that are new or changed."""
+    # Passes that were not worked out again keep their results as objects.
     known = {id(result) for result in before}
-    earlier: set[tuple[object, ...]] = set()
-    fresh = []
-    for result in after:
-        if id(result) in known:
-            continue
-        if not earlier:
-            earlier = {_figures(each) for each in before}
-        if _figures(result) not in earlier:
-            fresh.append(result)
-    return tuple(fresh)
+    made_anew = [result for result in after if id(result) not in known]
+    passes = {(result.step, result.channel, result.load) for result in made_anew}
+    earlier = {
+        _figures(result)
+        for result in before
+        if (result.step, result.channel, result.load) in passes
+    }
+    return tuple(result for result in made_anew if _figures(result) not in earlier)
 
 
 def _figures(result: Result) -> tuple[object, ...]:
