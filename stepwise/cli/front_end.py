@@ -5,7 +5,7 @@ from __future__ import annotations
 from argparse import Namespace
 from typing import TYPE_CHECKING
 
-from stepwise.cli.printing import has_terminal, print_left, verdict_code
+from stepwise.cli.printing import has_terminal, print_left, print_revealed, verdict_code
 
 if TYPE_CHECKING:
     from stepwise.run import AnsweringBench, Run
@@ -27,5 +27,6 @@ def lead(run: Run, bench: AnsweringBench | None, arguments: Namespace) -> int:
         print_left(run)
         return app.return_code or 0
     print(run.review().sentence)
+    print_revealed(run, bench)
     print(run.folder)
     return app.return_code or verdict_code(run)

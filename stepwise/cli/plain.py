@@ -4,21 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from stepwise.cli.plain_card import (
     blocked_lines,
     doubt_lines,
     help_lines,
+    offer_lines,
     outcome_lines,
+    proposal_lines,
     question_lines,
     setting_lines,
     step_lines,
     tone_line,
 )
 from stepwise.cli.printing import print_left, print_lines, print_run
-from stepwise.errors import RunError
+from stepwise.errors import CaptureError, RunError
 from stepwise.judge import Severity
+from stepwise.report import hanging, plain
 from stepwise.run import Status
 
 if TYPE_CHECKING:
@@ -55,6 +59,8 @@ class PlainRun:
         """An earlier prompt that is being asked once more."""
         self._last: str | None = None
         self._doubt: _InDoubt | None = None
+        self._offered: dict[str, str] = {}
+        """Key of a prompt -> what a capture offers for it."""
         self._told_step = ""
         self._told_settings: tuple[Setting, ...] = ()
         self._is_left = False
@@ -76,7 +82,7 @@ class PlainRun:
                 self._handle(line)
         if self._run.ended:
             print()
-            return print_run(self._run)
+            return print_run(self._run, self._bench)
         print_left(self._run)
         return 0
 
@@ -110,6 +116,8 @@ class PlainRun:
             print_lines(setting_lines(card.settings))
         self._tell_tone(self._run.tone_clock(key))
         print_lines(question_lines(card))
+        if (offer := self._offered.get(key)) is not None:
+            print_lines(offer_lines(offer))
         if self._bench is not None:
             print_lines(setting_lines(self._bench.panel(card.prompt, card)))
 
@@ -118,8 +126,8 @@ class PlainRun:
     def _handle(self, line: str) -> None:
         try:
             self._do(line)
-        except RunError as error:
-            print(f"  {error}")
+        except (RunError, CaptureError) as error:
+            print_lines(hanging(plain(str(error)), "  ", "    "))
 
     def _do(self, line: str) -> None:
         if self._doubt is not None:
@@ -165,7 +173,7 @@ class PlainRun:
         word, _, rest = line.partition(" ")
         if line in ("quit", "end", "?", "*") or (line == "+" and self._has_tone()):
             return line, ""
-        if word == "--" or (word == "end" and self._key is None):
+        if word in ("--", ":capture", ":take") or (word == "end" and self._key is None):
             return word, rest.strip()
         if line[0] in "#/":
             return line[0], line[1:].strip()
@@ -178,6 +186,8 @@ class PlainRun:
             "#": self._note,
             "/": self._skip,
             "--": self._take_again,
+            ":capture": self._attach_capture,
+            ":take": self._take_offer,
             "?": self._help,
             "*": self._let_bench_answer,
             "+": self._switch_tone,
@@ -207,6 +217,21 @@ class PlainRun:
             raise RunError("There is no reading yet to take again")
         self._again = self._run.prompt(wanted).key
         print("  Taking it again; the earlier one stays in the log")
+
+    def _attach_capture(self, path: str) -> None:
+        if (key := self._key) is None:
+            raise RunError("Nothing is asked now that a capture could answer")
+        if not path:
+            raise RunError("Name the file: :capture FILE.csv")
+        proposal = self._run.attach_capture(key, Path(path).expanduser())
+        self._offered |= {line.key: line.text for line in proposal.lines}
+        print_lines(proposal_lines(proposal))
+
+    def _take_offer(self, _: str) -> None:
+        key = self._key
+        if key is None or key not in self._offered:
+            raise RunError("No capture offers an answer here; :capture FILE.csv attaches one")
+        self._took(key, self._offered[key])
 
     def _help(self, _: str) -> None:
         blocked = self._run.blocked()
@@ -242,6 +267,7 @@ class PlainRun:
         if outcome.status is Status.REFUSED:
             return
         self._again, self._last = None, outcome.key
+        self._offered.pop(outcome.key, None)
         if any(flag.severity in _LOUD for flag in outcome.flags):
             self._ring()
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from stepwise.run import Run
+    from stepwise.run import AnsweringBench, Run
 
 
 def has_terminal() -> bool:
@@ -31,13 +31,31 @@ def print_lines(lines: Iterable[str]) -> None:
         print(line)
 
 
-def print_run(run: Run) -> int:
-    """Print the sheet and, alone on the last line, the log's folder; gives the exit code."""
+def print_run(run: Run, bench: AnsweringBench | None = None) -> int:
+    """Print the sheet and, alone on the last line, the log's folder; gives the exit code.
+
+    Args:
+        run: The run, at its end.
+        bench: The simulated bench of a rehearsal, which then says what was wrong with it.
+    """
     from stepwise.report import sheet_text
 
     print(sheet_text(run))
+    print_revealed(run, bench)
     print(run.folder)
     return verdict_code(run)
+
+
+def print_revealed(run: Run, bench: AnsweringBench | None) -> None:
+    """Say what was wrong with a rehearsal all along, and whether it was noticed."""
+    from stepwise.report import hanging
+
+    texts = bench.reveal(run) if bench is not None else ()
+    if texts:
+        print("What was in it")
+        for text in texts:
+            print_lines(hanging(text, "   ", "     "))
+        print()
 
 
 def print_left(run: Run) -> None:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from stepwise.cli.front_end import lead
 from stepwise.cli.places import logs_folder, now
 from stepwise.cli.plans import rehearsal_plan
-from stepwise.cli.printing import has_terminal, print_lines, verdict_code
+from stepwise.cli.printing import has_terminal, print_lines, print_run
 from stepwise.errors import StepwiseError
 
 if TYPE_CHECKING:
@@ -41,28 +41,13 @@ def carry_out(arguments: Namespace) -> int:
         clock = bench.clock(now() - _planned(plan))
         with Run.start(plan, logs, clock, rehearsal=made) as run:
             answer_all(run, bench)
-            return _print(run, bench)
+            return print_run(run, bench)
     with Run.start(plan, logs, now, rehearsal=made) as run:
         return lead(run, bench, arguments)
 
 
 def _planned(plan: Plan) -> timedelta:
     return timedelta(minutes=plan.procedure.minutes or 0)
-
-
-def _print(run: Run, bench: AnsweringBench) -> int:
-    """The sheet, what was in it, and alone on the last line the log's folder."""
-    from stepwise.report import hanging, sheet_text
-
-    print(sheet_text(run))
-    revealed = bench.reveal(run)
-    if revealed:
-        print("What was in it")
-        for text in revealed:
-            print_lines(hanging(text, "   ", "     "))
-        print()
-    print(run.folder)
-    return verdict_code(run)
 
 
 def _list_faults() -> int:
