@@ -124,6 +124,8 @@ class Panel:
     high_db: float | None
     marks: tuple[tuple[float, str], ...]
     """Frequency [Hz] with its words: "-3 dB at 28 Hz"."""
+    corners: tuple[float, ...] = ()
+    """Of the model [Hz]."""
     outliers: tuple[float, ...] = ()
     """Frequencies of points that do not belong to the others [Hz]."""
 

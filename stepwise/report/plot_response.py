@@ -80,6 +80,11 @@ def _panel(at: Axes, panel: Panel, look: Look) -> None:
     if panel.model:
         row, levels = zip(*panel.model, strict=True)
         at.plot(row, levels, color=look.model, linewidth=look.line, zorder=3)
+        at.plot(
+            panel.corners, [_level_at(panel.model, hertz) for hertz in panel.corners], "D",
+            color=look.model, markersize=look.dot * 1.3, markerfacecolor=look.paper,
+            markeredgewidth=look.line * 0.8, zorder=3.5,
+        )  # fmt: skip
     at.errorbar(
         [point.x for point in panel.points],
         [point.y.value for point in panel.points],
@@ -95,14 +100,18 @@ def _panel(at: Axes, panel: Panel, look: Look) -> None:
     )  # fmt: skip
     bottom, top = at.get_ylim()
     for hertz, words in panel.marks:
-        if "dB" in words:
-            _mark(at, hertz, words, look)
+        _mark(at, hertz, words, look)
     if panel.name:
         at.annotate(
             short(panel.name), (0.5, bottom + 0.06 * (top - bottom)),
             xycoords=("axes fraction", "data"),
             ha="center", va="bottom", color=look.ink, weight="bold", size=look.font * 1.05,
         )  # fmt: skip
+
+
+def _level_at(model: Sequence[tuple[float, float]], hertz: float) -> float:
+    """Level of the model at the point of it nearest to a frequency [dB]."""
+    return min(model, key=lambda point: abs(math.log(point[0] / hertz)))[1]
 
 
 def _mark(at: Axes, hertz: float, words: str, look: Look) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -52,7 +53,7 @@ def _bars(found: Sequence[Result], load: str) -> Iterator[PowerBar]:
     here = [each for each in found if each.load == load]
     loud = {each.channel: each for each in here if each.name == "power_at_ten_percent"}
     for each in here:
-        if each.name == "power":
+        if each.name == "power" and math.isfinite(each.measure.expanded_uncertainty):
             beside = loud.get(each.channel)
             yield PowerBar(
                 each.channel or "", each.measure, beside.measure if beside is not None else None

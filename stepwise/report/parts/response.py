@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 from stepwise.judge import Result
@@ -13,12 +14,7 @@ from stepwise.run import RunView
 from stepwise.steps import SweepFields
 
 _ENDS = ("minus_3db_low", "minus_3db_high")
-_MARK_WORDS = {
-    "minus_3db_low": "-3 dB",
-    "minus_3db_high": "-3 dB",
-    "corner_low": "corner",
-    "corner_high": "corner",
-}
+_CORNERS = ("corner_low", "corner_high")
 
 
 def responses(view: RunView) -> Iterator[Section]:
@@ -26,13 +22,15 @@ def responses(view: RunView) -> Iterator[Section]:
     for step in view.run.plan.procedure.steps:
         if isinstance(step, SweepFields):
             found = [each for each in view.run.results() if each.step == step.id]
-            if any(each.name == "level_db" for each in found):
+            if any(each.name == "level_db" and _is_finite(each) for each in found):
                 yield Section(f"step-{step.id}", step.title, tuple(_blocks(view, step, found)))
 
 
 def response_plot(view: RunView, step: SweepFields, found: Sequence[Result]) -> ResponsePlot:
     """The panels of a sweep, one for each channel that was read."""
-    channels = dict.fromkeys(each.channel for each in found if each.name == "level_db")
+    channels = dict.fromkeys(
+        each.channel for each in found if each.name == "level_db" and _is_finite(each)
+    )
     return ResponsePlot(
         tuple(_panel(view, step, [e for e in found if e.channel == name], name)
               for name in channels)
@@ -46,15 +44,15 @@ def _panel(view: RunView, step: SweepFields, own: Sequence[Result], channel: str
             (
                 Point(require(each.point, "Hz"), each.measure)
                 for each in own
-                if each.name == "level_db" and each.point is not None
+                if each.name == "level_db" and each.point is not None and _is_finite(each)
             ),
             key=lambda point: point.x,
         )
     )
     marks = tuple(
-        (each.value, f"{_MARK_WORDS[each.name]} at {format_value(each.value, 'Hz', digits=2)}")
+        (each.value, f"-3 dB at {format_value(each.value, 'Hz', digits=2)}")
         for each in own
-        if each.name in _MARK_WORDS
+        if each.name in _ENDS
     )
     return Panel(
         name=channel or "",
@@ -64,8 +62,14 @@ def _panel(view: RunView, step: SweepFields, own: Sequence[Result], channel: str
         low_db=curve.low_db if curve is not None else None,
         high_db=curve.high_db if curve is not None else None,
         marks=marks,
+        corners=tuple(each.value for each in own if each.name in _CORNERS),
         outliers=curve.outliers if curve is not None else (),
     )
+
+
+def _is_finite(result: Result) -> bool:
+    """Whether it can be drawn; what cannot still stands in the tables."""
+    return math.isfinite(result.value) and math.isfinite(result.measure.expanded_uncertainty)
 
 
 def _blocks(view: RunView, step: SweepFields, found: Sequence[Result]) -> Iterator[Block]:
@@ -92,7 +96,7 @@ def _caption(plot: ResponsePlot) -> str:
     if any(panel.low_db is not None or panel.high_db is not None for panel in plot.panels):
         parts.append("Shaded: what the limit allows, within its band.")
     if any(panel.model for panel in plot.panels):
-        parts.append("Line: the model fitted to the readings, with its corners.")
+        parts.append("Line: the model fitted to the readings; diamonds: its corners.")
     if any(panel.outliers for panel in plot.panels):
         parts.append("Hollow: a reading that does not belong to the others.")
     return " ".join(parts)
