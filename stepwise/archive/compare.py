@@ -17,15 +17,18 @@ from stepwise.archive.comparison import (
     Side,
 )
 from stepwise.archive.conditions import differing_conditions, hertz_of
-from stepwise.archive.setting import setting_terms
+from stepwise.archive.occasion import occasion_terms
 from stepwise.archive.sources import Origin, difference, origin_of
 from stepwise.errors import StepwiseError
 from stepwise.judge import Result
 from stepwise.quantities import Uncertain, from_terms
 from stepwise.run import RunView
+from stepwise.steps import SweepFields
 
 MOST_SIDES = len(ascii_uppercase)
 _LEVEL = "level_db"
+_ZERO_DB = frozenset({"reference", "reference_again"})
+"""Levels that a sweep was set to; its points are held against them."""
 
 Place = tuple[str | None, ...]
 
@@ -145,7 +148,11 @@ def _row(runs: Sequence[_Run], found: Sequence[Result | None]) -> ComparedResult
 
 def _is_way(result: Result, run: _Run) -> bool:
     """A reading without a limit that only serves others: what was set, or what is divided."""
-    return result.key in run.ways and result.judgement.limit is None
+    if result.key is None or result.judgement.limit is not None:
+        return False
+    step = run.view.run.plan.procedure.step(result.step)
+    is_zero_db = isinstance(step, SweepFields) and result.name in _ZERO_DB
+    return is_zero_db or result.key in run.ways
 
 
 def _difference(
@@ -154,14 +161,14 @@ def _difference(
     first, second = found[0], found[number]
     if first is None or second is None or first.unit != second.unit:
         return None
-    one, other = _set_anew(first, runs[0]), _set_anew(second, runs[number])
+    one, other = _on_its_occasion(first, runs[0]), _on_its_occasion(second, runs[number])
     measure = difference(one, other, runs[0].origin, runs[number].origin)
     return Difference(measure, _change(measure, first.measure, second.measure))
 
 
-def _set_anew(result: Result, run: _Run) -> Uncertain:
-    """The value with what setting a level by eye adds, which each run did for itself."""
-    added = list(setting_terms(result, run.view.run))
+def _on_its_occasion(result: Result, run: _Run) -> Uncertain:
+    """The value with what another occasion adds, which is each run's own."""
+    added = list(occasion_terms(result, run.view.run))
     if not added:
         return result.measure
     return from_terms(result.value, [*result.measure.terms.items(), *added])
