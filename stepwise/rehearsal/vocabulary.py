@@ -152,6 +152,12 @@ def _soak_level(spot: Spot) -> float:
     return stage.clean().rms_volts * _SOAK
 
 
+def _undriven_volts(spot: Spot) -> float:
+    """What one channel hears of the other at the easy level."""
+    level_db = spot.draw(f"{spot.channel.name} crosstalk", -75.0, -60.0)
+    return float(_EASY_VOLTS * 10.0 ** (level_db / 20.0))
+
+
 def _lead_ohms(spot: Spot) -> float:
     return spot.draw("leads", 0.06, 0.18)
 
@@ -211,6 +217,7 @@ VOCABULARY: Mapping[str, Known] = MappingProxyType(
         "level_open": Known("V", lambda spot: spot.output_volts(None)),
         "level_8": Known("V", lambda spot: spot.output_volts(spot.load("8 ohm"))),
         "level_4": Known("V", lambda spot: spot.output_volts(spot.load("4 ohm"))),
+        "undriven_level": Known("V", _undriven_volts),
         "soak_level": Known("V", _soak_level),
         "switch_on_delay": Known("s", lambda spot: spot.board.switch_on_delay_s),
         "thump": Known("V", lambda spot: spot.channel.thump_volts),

@@ -23,6 +23,9 @@ _CLOCK_SECONDS = 15.0
 _SAME_PACE = 0.5
 """Share by which times of answering may differ from those asked for and still be believed: a
 log entered afterwards has other times altogether."""
+_LOSS_DOUBT = 0.05
+"""Share by which a loss worked out from volts may be off, by the sag of the rails and by what
+the stage loses at idle [1]: common practice, no source."""
 _SURE_KELVIN = 0.05
 """Least standard uncertainty that a reading is given, so that exact ones can be fitted [K]."""
 
@@ -191,4 +194,8 @@ def _heat(name: str, work: PassWork) -> Uncertain | None:
     latest = {result.channel: result.measure for result in work.known.by_name.get(name, ())}
     if not latest:
         return None
-    return propagate(lambda *watts: math.fsum(watts), *latest.values())
+    total = propagate(lambda *watts: math.fsum(watts), *latest.values())
+    doubt = rectangular(_LOSS_DOUBT * abs(total.value))
+    return from_terms(
+        total.value, [*total.terms.items(), (within_limits(f"model of {name}"), doubt)]
+    )
