@@ -7,13 +7,14 @@ from collections.abc import Iterable, Iterator
 from stepwise.judge.slips import Slip
 from stepwise.quantities import example
 from stepwise.report import flag_text, hanging, line_text, plain
-from stepwise.run import Blocked, Card, Outcome, ToneClock
+from stepwise.run import Blocked, Card, Outcome, Proposal, ToneClock
 from stepwise.steps import Setting
 
 _COMMANDS = (
     ("/ REASON", "leave it out (/ alone where it is optional)"),
     ("--", "take the last reading again; -- KEY takes an earlier one again"),
     ("# TEXT", "keep a remark"),
+    (":capture FILE", "attach a trace of the oscilloscope; :take takes what it offers here"),
     ("+", "the tone is on, or off again"),
     ("*", "let the simulated bench answer, in a rehearsal"),
     ("end", "end the run; a closing remark may follow"),
@@ -55,7 +56,23 @@ def help_lines(card: Card) -> Iterator[str]:
     yield from hanging(plain(f"Write for instance {written}"), "  ", "    ")
     yield from hanging(plain(f"Key of this reading: {card.prompt.key}"), "  ", "    ")
     for command, meaning in _COMMANDS:
-        yield from hanging(meaning, f"  {command:<9} ", " " * 12)
+        yield from hanging(meaning, f"  {command:<13} ", " " * 16)
+
+
+def proposal_lines(proposal: Proposal) -> Iterator[str]:
+    """What a capture shows, and what it offers to the prompts of its picture."""
+    yield from hanging(plain(proposal.says), "  ", "    ")
+    for line in proposal.lines:
+        yield from hanging(plain(f"{line.key}: {line.text}"), "  offered ", "    ")
+    said = "Nothing is entered yet: :take takes what is offered where it is asked"
+    if not proposal.lines:
+        said = "It answers nothing that is asked here; the file is kept"
+    yield from hanging(said, "  ", "    ")
+
+
+def offer_lines(text: str) -> Iterator[str]:
+    """What a capture offers for the question in hand."""
+    yield from hanging(plain(f"The capture offers {text}; :take takes it"), "  ", "    ")
 
 
 def blocked_lines(blocked: Blocked) -> Iterator[str]:

@@ -189,11 +189,11 @@ def _square(capture: Capture) -> _Read:
     found = square_analysis(capture)
     by_name = {figure.name: figure for figure in square_figures(found)}
     cycles = Figure("ringing_cycles", "Cycles of ringing", visible_cycles(found), "")
-    shown = [by_name[name] for name in ("overshoot", "tilt", "rise_time") if name in by_name]
-    figures = ", ".join(f"{each.label.lower()} {_figure(each)}" for each in shown)
+    shown = (name for name in ("overshoot", "tilt", "rise_time") if name in by_name)
+    figures = ", ".join(f"{name.replace('_', ' ')} {_figure(by_name[name])}" for name in shown)
     ringing = by_name.get("ringing_frequency")
     rings = f", ringing at {_figure(ringing)}" if ringing is not None else ", no ringing"
-    hertz = format_value(found.square_hertz, "Hz", digits=4) if found.square_hertz else "one edge"
+    hertz = format_value(found.square_hertz, "Hz", digits=3) if found.square_hertz else "one edge"
     says = f"Square wave, {hertz}: {figures}{rings}"
     return _Read(says, {"ringing_cycles": cycles, **by_name}, found.square_hertz)
 
@@ -206,7 +206,7 @@ def _sine(capture: Capture, prompt: Prompt) -> _Read:
     if "overdrive" in by_name:
         onset = by_name.get("clip_onset", by_name.get("negative_clip_onset"))
         tops = f"tops flatten from {_figure(onset)}" if onset is not None else "tops flattened"
-    hertz = format_value(found.hertz, "Hz", digits=4)
+    hertz = format_value(found.hertz, "Hz", digits=3)
     says = f"Sine, {hertz}: {_figure(level)} RMS, distortion {_figure(by_name['thd'])}, {tops}"
     point = prompt.point if prompt.point in _LEVELS else _LEVELS[0]
     return _Read(says, {point: level}, found.hertz)

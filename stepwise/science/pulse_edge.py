@@ -37,9 +37,9 @@ _LEVEL_SPAN = 0.2
 lie the corners of the edge."""
 _WIDEST = 0.45
 """Greatest half-width of a fit about a crossing, in durations."""
-_FROM_EDGE = 0.5
-"""Durations from the middle within which samples belong to the edge: a parabola over the corner
-where an edge begins would swing beyond it."""
+_FROM_EDGE = 0.65
+"""Durations from the middle within which samples belong to the edge, a little more than where a
+straight one begins and ends: a parabola over its corner would swing beyond it."""
 _WIDEST_PEAK = 0.6
 """The same about a peak: over it the crest of a ringing differs from a parabola by less than
 1 % of its height."""
@@ -263,7 +263,7 @@ def peak(edge: Edge, duration: float, noise: float, *, after: bool) -> Read:
     # mirrored, what comes before an edge is what comes after it
     times = edge.times if after else -edge.times
     beyond = edge.shares - 1.0 if after else -edge.shares
-    wanted = times > (0.0 if after else _FROM_EDGE * duration)
+    wanted = times > _FROM_EDGE * duration
     times, beyond = times[wanted], beyond[wanted]
     samples = (_PARABOLA * noise / _SURE_PEAK) ** 2
     if times.size < _FEWEST_POINTS or samples < _FEWEST_POINTS / 2:

@@ -33,6 +33,8 @@ _ALIVE = 0.1
 """Share of the largest swing down to which a ringing is worth fitting."""
 _LEAST_RINGING = 0.005
 """Overshoot from which on a ringing is looked for, over the amplitude."""
+_STANDS_OUT = 2.0
+"""And over the standard uncertainty of the overshoot."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,6 +204,7 @@ class _Reading:
         slew, settling = self._slew(), self._settling()
         levels, tilt = self.record.levels, self.tilt
         hertz, sure_hertz = self._frequency()
+        least = max(_LEAST_RINGING, _STANDS_OUT * overshoot.standard)
         is_tilted = tilt is not None and self.half_samples is not None
         return SquareAnalysis(
             square_hertz=hertz,
@@ -214,7 +217,7 @@ class _Reading:
             tilt_percent=tilt.percent if tilt and is_tilted else None,
             corner_hertz=tilt.decay * self.rate / (2.0 * math.pi) if tilt and is_tilted else None,
             settling_s=None if settling is None else settling.value / self.rate,
-            ringing=self._ringing() if overshoot.value > _LEAST_RINGING else None,
+            ringing=self._ringing() if overshoot.value > least else None,
             slew_volts_per_s=slew.value,
             edges=len(self.record.edges),
             noise_volts=self.noise * self.amplitude,

@@ -1,0 +1,233 @@
+"""Captures in a run: copied, read, proposed, taken, and found again in the log."""
+
+from __future__ import annotations
+
+import io
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from stepwise.cli import main
+from stepwise.errors import CaptureError, RunError
+from stepwise.journal import read_journal
+from stepwise.run import Run, Status, plan_from_texts, read_run
+from stepwise.science import thd_for_overdrive, tilt_percent
+from tests.run.plans import Clock
+
+PROCEDURE = """\
+[procedure]
+title = "Waves"
+revision = 1
+summary = "waves"
+[[step]]
+id = "clip"
+kind = "clip"
+title = "Clip"
+repeat = ["load"]
+also = ["level_at_ten_percent"]
+[[step]]
+id = "square"
+kind = "square"
+title = "Square"
+level = "10 V"
+looks = [
+ { tone = "1 kHz", look_for = ["overshoot", "tilt", "rise_time", "ringing_cycles", "ringing_frequency"] },
+ { tone = "10 kHz", look_for = ["overshoot"] },
+]
+[[step]]
+id = "remarks"
+kind = "note"
+title = "Remarks"
+notes = [{ name = "remarks", ask = "Remarks" }]
+"""
+UNIT = '[unit]\nname = "Teal"\nchannels = ["mono"]\n[ratings]\nminimum_load = "4 ohm"\n'
+BENCH = """\
+[bench]
+name = "Hall workshop"
+[[meter]]
+id = "ac"
+type = "analogue"
+reads = "V rms"
+ranges = ["10 V", "30 V"]
+accuracy = "3 % of full scale"
+resolves = "1/4 division of 30"
+detector = "average"
+[[meter]]
+id = "scope"
+type = "oscilloscope"
+reads = "V"
+accuracy = "2 %"
+resolves = "1/10 division"
+[[load]]
+nominal = "8 ohm"
+"""
+LOOK = "square///1 kHz/none/"
+RATE = 1e6
+
+
+def _write(path: Path, volts: np.ndarray) -> Path:
+    rows = (f"{n / RATE:.7f},{v:.4f}\n" for n, v in enumerate(volts))
+    path.write_text("s,V\n" + "".join(rows))
+    return path
+
+
+@pytest.fixture
+def square(tmp_path: Path) -> Path:
+    """1 kHz; straight edges of 20 us, tops that sag by a corner of 30 Hz; no ringing."""
+    turns = (np.arange(4200) / 1000 + 0.2) % 1.0
+    wave = np.interp(turns, [0, 0.02, 0.5, 0.52, 1.0], [-5, 5, 5, -5, -5])
+    decay, low = 2 * math.pi * 30.0 / RATE, 0.0
+    out = np.empty(80_000 + wave.size)
+    for place, volts in enumerate(np.concatenate((np.tile(wave[200:1200], 80), wave))):
+        low += decay * (volts - low)
+        out[place] = volts - low
+    noise = np.random.default_rng(8).normal(0.0, 0.03, wave.size)
+    return _write(tmp_path / "square trace.csv", out[-wave.size :] + noise)
+
+
+@pytest.fixture
+def sine(tmp_path: Path) -> Path:
+    wave = np.clip(1.25 * np.sin(2 * np.pi * 1e3 * np.arange(6300) / RATE), -1.0, 1.0)
+    noise = np.random.default_rng(9).normal(0.0, 0.01, wave.size)
+    return _write(tmp_path / "sine.csv", 20.0 * (wave + noise))
+
+
+@pytest.fixture
+def run(tmp_path: Path):
+    plan = plan_from_texts(PROCEDURE, UNIT, BENCH, "waves")
+    with Run.start(plan, tmp_path / "logs", Clock()) as run:
+        yield run
+
+
+def _measure(run: Run, name: str, **where: str):
+    found = [r for r in run.results() if r.name == name and r.key is not None]
+    found = [r for r in found if all(getattr(r, place) == at for place, at in where.items())]
+    assert len(found) == 1
+    return found[0].measure
+
+
+def test_a_square_capture_offers_what_its_picture_asks(run: Run, square: Path) -> None:
+    proposal = run.attach_capture(f"{LOOK}overshoot", square)
+
+    keys = [line.key for line in proposal.lines]
+    assert keys == [
+        f"{LOOK}{each}" for each in ("overshoot", "tilt", "rise_time", "ringing_cycles")
+    ]
+    assert proposal.says.startswith("Square wave, 1.00 kHz: overshoot")
+    assert "no ringing" in proposal.says
+    assert not run.results()  # nothing is entered
+    assert all(line.echo.startswith("read as") for line in proposal.lines)
+    (kept,) = run.state.attachments
+    assert (run.folder / kept.name).read_bytes() == square.read_bytes()
+
+
+def test_a_proposal_taken_has_the_uncertainty_of_its_capture(run: Run, square: Path) -> None:
+    proposal = run.attach_capture(f"{LOOK}tilt", square)
+    texts = {line.key: line.text for line in proposal.lines}
+    for key in (f"{LOOK}tilt", f"{LOOK}rise_time", f"{LOOK}overshoot"):
+        assert run.take(key, texts[key], sure=True).status is Status.KEPT
+
+    tilt = _measure(run, "tilt")
+    assert tilt.value == pytest.approx(tilt_percent(30.0, 1e3), abs=3 * tilt.standard_uncertainty)
+    assert 0.02 < tilt.standard_uncertainty < 0.5
+    rise = _measure(run, "rise_time")
+    assert rise.value == pytest.approx(16e-6, rel=0.02)
+    scale = 0.02 * rise.value / math.sqrt(3.0)
+    assert scale < rise.standard_uncertainty < 1.5 * scale
+    assert rise.terms["scope time base"] == pytest.approx(scale)
+
+
+def test_a_reading_by_hand_keeps_the_hand_s_uncertainty(run: Run, square: Path) -> None:
+    run.attach_capture(f"{LOOK}tilt", square)
+    run.take(f"{LOOK}tilt", "9 %", sure=True)
+    by_hand = _measure(run, "tilt").standard_uncertainty
+    assert by_hand > 1.0  # a tenth of a division out of five
+
+    proposal = run.attach_capture(f"{LOOK}tilt", square)
+    text = next(line.text for line in proposal.lines if line.key.endswith("tilt"))
+    run.take(f"{LOOK}tilt", text, sure=True)
+    assert _measure(run, "tilt").standard_uncertainty < 0.5 * by_hand
+    run.take(f"{LOOK}tilt", "9 %", sure=True)
+    assert _measure(run, "tilt").standard_uncertainty == by_hand
+
+
+def test_the_log_read_again_is_the_same(run: Run, square: Path, sine: Path) -> None:
+    for key, path in ((f"{LOOK}tilt", square), ("clip//8 ohm/level_at_ten_percent", sine)):
+        for line in run.attach_capture(key, path).lines:
+            run.take(line.key, line.text, sure=True)
+    live = [(r.name, r.value, r.measure.standard_uncertainty, r.judgement) for r in run.results()]
+    run.close()
+
+    again = read_run(run.folder).run
+    assert [
+        (r.name, r.value, r.measure.standard_uncertainty, r.judgement) for r in again.results()
+    ] == live
+    kinds = [event.kind for event in read_journal(run.folder).events]
+    assert kinds.count("attach") == 2
+    assert kinds.count("reading") == 5
+    with Run.resume(run.folder, Clock()) as resumed:
+        text = resumed.state.answers[f"{LOOK}tilt"].typed
+        assert resumed.take(f"{LOOK}tilt", text, sure=True).status is Status.KEPT
+        assert _measure(resumed, "tilt").standard_uncertainty == pytest.approx(
+            next(each[2] for each in live if each[0] == "tilt")
+        )
+
+
+def test_a_clipped_sine_is_a_level_whatever_the_meter_makes_of_it(run: Run, sine: Path) -> None:
+    proposal = run.attach_capture("clip//8 ohm/level_at_ten_percent", sine)
+    (line,) = proposal.lines
+    assert line.key == "clip//8 ohm/level_at_ten_percent"
+    told = float(proposal.says.split("distortion ")[1].split(" ±")[0])
+    assert told == pytest.approx(thd_for_overdrive(1.25), abs=0.1)
+    assert "tops flatten from" in proposal.says
+
+    run.take(line.key, line.text, sure=True)
+    level = _measure(run, "level_at_ten_percent")
+    power = next(each for each in run.results() if each.name == "power_at_ten_percent")
+    # 0.795067 of the clip level: table of clipped sines, RMS; no correction for a detector
+    assert level.value == pytest.approx(20.0 * 0.795067, rel=0.003)
+    assert power.value == pytest.approx(level.value**2 / 8.0, rel=1e-6)
+    assert "scope gain" in level.terms
+
+
+def test_what_does_not_fit_is_refused_and_leaves_nothing(run: Run, square, sine, tmp_path) -> None:
+    bad = tmp_path / "bad.csv"
+    bad.write_text("hello\n")
+    before = sorted(path.name for path in run.folder.iterdir())
+    with pytest.raises(CaptureError, match=r"shows 1\.00 kHz where 10\.0 kHz is asked for"):
+        run.attach_capture("square///10 kHz/none/overshoot", square)
+    with pytest.raises(CaptureError, match=r"bad\.csv: holds no 8 rows"):
+        run.attach_capture(f"{LOOK}tilt", bad)
+    with pytest.raises(CaptureError, match=r"absent\.csv: cannot be read"):
+        run.attach_capture(f"{LOOK}tilt", tmp_path / "absent.csv")
+    with pytest.raises(RunError, match="square waves and of clean power only"):
+        run.attach_capture("remarks///remarks", square)
+    with pytest.raises(RunError, match="asks nothing called"):
+        run.attach_capture("square///nothing", square)
+
+    assert sorted(path.name for path in run.folder.iterdir()) == before
+    assert not run.state.attachments
+    run.end()
+    with pytest.raises(RunError, match="ended"):
+        run.attach_capture(f"{LOOK}tilt", square)
+
+
+def test_the_plain_mode_attaches_and_takes(tmp_path, square, capsys, monkeypatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    for name, text in {"waves": PROCEDURE, "teal": UNIT, "hall": BENCH}.items():
+        Path(f"{name}.toml").write_text(text, encoding="utf-8")
+    lines = [":capture", ":take", "20 V", "/", f":capture {square}", ":take", ":take", "9"]
+    monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in lines)))
+    words = ["run", "./waves.toml", "--unit", "./teal.toml", "--bench", "./hall.toml", "--plain"]
+    assert main([*words, "--logs", "logs"]) == 0
+
+    told = " ".join(capsys.readouterr().out.split())
+    assert "Name the file: :capture FILE.csv" in told
+    assert "No capture offers an answer here" in told
+    assert f"offered {LOOK}tilt" in told
+    assert "The capture offers" in told
+    (folder,) = Path("logs").iterdir()
+    readings = [e for e in read_journal(folder).events if e.kind == "reading"]
+    assert ["capture" in event.data for event in readings[-3:]][:2] == [True, True]
