@@ -110,6 +110,7 @@ def _result(result: Result) -> dict[str, object]:
         "probability": _number(judgement.probability),
         "limit": judgement.limit.text if judgement.limit is not None else None,
         "label": result.label,
+        "remark": result.remark,
     }
 
 
