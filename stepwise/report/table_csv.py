@@ -20,7 +20,7 @@ COLUMNS = (
 `coverage`; `value`, `uncertainty` and the limits are in `unit`. A cell that does not apply is
 empty."""
 
-_DIGITS = 10
+_DIGITS = 8
 """Significant digits of a number: beyond them, two machines may round differently."""
 
 _Cell = str | float | int | None

@@ -161,6 +161,30 @@ def test_every_colour_has_a_value_in_light_dark_and_print(pages: dict[str, str])
         assert colours <= set(re.findall(r"--([a-z]+):", scheme))
 
 
+def luminance(colour: str) -> float:
+    """Relative luminance [1]. Source: WCAG 2.2, definition of relative luminance."""
+    digits = colour.removeprefix("#")
+    whole = digits if len(digits) == 6 else "".join(digit * 2 for digit in digits)
+    shares = [int(whole[place : place + 2], 16) / 255.0 for place in (0, 2, 4)]
+    linear = [
+        share / 12.92 if share <= 0.04045 else ((share + 0.055) / 1.055) ** 2.4 for share in shares
+    ]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def test_words_stand_out_from_their_ground(pages: dict[str, str]) -> None:
+    # Source: WCAG 2.2, success criterion 1.4.3: at least 4.5 to 1.
+    for scheme in re.findall(r":root \{(.*?)\}", pages["rehearsal"], re.DOTALL):
+        colours = dict(re.findall(r"--([a-z]+): (#[0-9a-f]+)", scheme))
+        for words in ("ink", "faint", "in", "out", "close", "noted", "model", "limit"):
+            for ground in ("paper", "card"):
+                light, dark = sorted(
+                    (luminance(colours[words]), luminance(colours[ground])), reverse=True
+                )
+                ratio = (light + 0.05) / (dark + 0.05)
+                assert ratio >= 4.5, (words, ground, colours[words], ratio)
+
+
 def test_the_same_log_gives_the_same_bytes(rehearsal: RunView, pages: dict[str, str]) -> None:
     assert html_page(build_report(rehearsal)) == pages["rehearsal"]
     assert "<metadata" not in pages["rehearsal"]
