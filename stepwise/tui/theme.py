@@ -66,7 +66,7 @@ _CONTRAST: Mapping[str, str] = MappingProxyType(
         "faint": "#d0d0d0",
         "rule": "#a0a0a0",
         "card": "#000000",
-        "field": "#000000",
+        "field": "#2a2a2a",
         "picked": "#00406a",
         "live": "#5fd7ff",
         "in-spec": "#5fff5f",

@@ -56,6 +56,12 @@ def verdict_text(verdict: Verdict) -> str:
     return f"{VERDICT_MARKS[verdict]} {verdict.value}"
 
 
+def verdict_word_text(word: str) -> str:
+    """Mark and word of a verdict that is given as a word; "unfinished" has no mark."""
+    known = {verdict.value: verdict for verdict in Verdict}
+    return verdict_text(known[word]) if word in known else word
+
+
 def severity_text(severity: Severity) -> str:
     """Mark and word: "■ stop"."""
     return f"{SEVERITY_MARKS[severity]} {severity.value}"

@@ -153,7 +153,7 @@ class Hall:
         self.saved[name] = text
         return self.folder / f"{name}.toml"
 
-    def _report(self, folder: Path) -> Path:
+    def _report(self, folder: Path, kind: str = "html") -> Path:
         self.reports.append(folder)
         return folder / "report.html"
 

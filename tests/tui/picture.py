@@ -20,6 +20,7 @@ from pathlib import Path
 from hall import FIRST_LOOK, Hall, make_bench, make_plan, type_burst
 from textual.pilot import Pilot
 
+from stepwise.cli.services import services
 from stepwise.run import Run
 from stepwise.tui import Start, StepwiseApp
 
@@ -103,6 +104,12 @@ async def flags(pilot: Pilot[None]) -> None:
     await pilot.press("ctrl+f")
 
 
+async def doubt(pilot: Pilot[None]) -> None:
+    """A probable slip."""
+    await until(pilot, "clip")
+    await type_burst(pilot, "200 V⏎")
+
+
 async def review(pilot: Pilot[None]) -> None:
     """The review."""
     await until(pilot, "square")
@@ -111,9 +118,11 @@ async def review(pilot: Pilot[None]) -> None:
 
 SCENES: dict[str, Scene] = {
     each.__name__.strip("_"): each
-    for each in (safe, readings, sweep, square, reason, help_, stop, flags, review)
+    for each in (safe, readings, sweep, square, reason, help_, stop, doubt, flags, review)
 }
 HOME = ("home", "unit", "start")
+ARCHIVE = ("logs", "compare", "rank")
+THEMES = ("stepwise-dark", "stepwise-light", "stepwise-contrast")
 
 
 async def shoot_sheet(scene: str, size: tuple[int, int], theme: str, to: Path) -> None:
@@ -143,16 +152,39 @@ async def shoot_home(scene: str, size: tuple[int, int], theme: str, to: Path) ->
             save_png(app.export_screenshot(), to)
 
 
+async def shoot_archive(scene: str, size: tuple[int, int], theme: str, to: Path) -> None:
+    """One picture of the screens on many logs."""
+    with tempfile.TemporaryDirectory() as name:
+        for more in ([], ["--fault", "small-coupling-capacitor"], ["--fault", "dc-offset"]):
+            words = ["rehearse", "quick-check", "--unattended", "--logs", name, *more]
+            subprocess.run(
+                [sys.executable, "-m", "stepwise", *words], check=False, capture_output=True
+            )
+        app = StepwiseApp(services(Path(name)), Start(theme=theme))
+        async with app.run_test(size=size) as pilot:
+            await pilot.press("3")
+            for _ in range(60):
+                await asyncio.sleep(0.05)
+                await pilot.pause()
+            if scene == "compare":
+                await pilot.press("space", "down", "space", "c")
+            if scene == "rank":
+                await pilot.press("k")
+            await pilot.pause()
+            save_png(app.export_screenshot(), to)
+
+
 def main(folder: Path, wanted: str = "") -> None:
-    """Every scene at every size, dark and light."""
+    """Every scene at every size in every theme, or those whose name holds what is wanted."""
     folder.mkdir(parents=True, exist_ok=True)
-    for scene in (*SCENES, *HOME):
+    shoots = dict.fromkeys(SCENES, shoot_sheet) | dict.fromkeys(HOME, shoot_home)
+    shoots |= dict.fromkeys(ARCHIVE, shoot_archive)
+    for scene, shoot in shoots.items():
         for width, height in _SIZES:
-            for theme in ("stepwise-dark", "stepwise-light"):
+            for theme in THEMES:
                 name = f"{scene}-{width}x{height}-{theme.removeprefix('stepwise-')}"
                 if wanted not in name:
                     continue
-                shoot = shoot_home if scene in HOME else shoot_sheet
                 asyncio.run(shoot(scene, (width, height), theme, folder / f"{name}.png"))
                 print(name)
 

@@ -70,7 +70,7 @@ def test_a_slip_is_asked_about_and_nothing_is_kept_meanwhile(
         assert as_typed(run) == {}
         card = str(pilot.app.screen.query_one(CardBody).render())
         assert TEN_TIMES.says in " ".join(card.split())
-        assert "34.0 (34 V)" in card
+        assert "take it as 34 V" in card
 
     on_sheet(hall, run, act)
 

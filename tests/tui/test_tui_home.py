@@ -104,6 +104,9 @@ def test_a_run_is_reviewed_ended_and_reported(hall: Hall) -> None:
         assert isinstance(app.screen, ReviewScreen)
         assert "✗ Out of spec: 1 out of spec; the run is not finished" in words(app)
         await pilot.press("r")
+        await pilot.pause()
+        await pilot.press("enter")
+        await pilot.pause()
         await app.workers.wait_for_complete()
         await pilot.pause()
         assert hall.reports == [run.folder]

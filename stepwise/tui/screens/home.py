@@ -16,7 +16,7 @@ from textual.widgets.option_list import Option
 from stepwise.errors import StepwiseError
 from stepwise.run import AnsweringBench, Run
 from stepwise.tui.screens.choose import ChooseScreen
-from stepwise.tui.screens.review import ReviewScreen
+from stepwise.tui.screens.logs import LogsScreen
 from stepwise.tui.screens.setup import SetupScreen
 from stepwise.tui.screens.start_run import StartRunScreen
 from stepwise.tui.services import Choice, FileKind, LogEntry, RunChoice, Services
@@ -25,7 +25,7 @@ from stepwise.tui.widgets.bars import Hints, TopBar
 _ENTRIES = (
     ("start", "Start a run", "one unit, one procedure, one bench"),
     ("resume", "Carry on a run", "exactly where it stopped"),
-    ("logs", "Look at logs", "results, flags and what was typed"),
+    ("logs", "Look at logs", "find, compare, rank, report"),
     ("rehearse", "Rehearse", "a simulated bench, nothing to switch on"),
     ("unit", "Set up a unit", "its channels, ratings, and what its seller claims"),
     ("bench", "Set up a bench", "meters, loads, supply, and how well each is known"),
@@ -129,24 +129,7 @@ class HomeScreen(Screen[None]):
         self.app.push_screen(ChooseScreen("Carry on which run?", _rows(logs)), carry_on)
 
     def _look(self) -> None:
-        logs = self._services.list_logs()
-        if not logs:
-            self._say("There are no logs yet")
-            return
-
-        def look(place: int | None) -> None:
-            if place is not None:
-                self._review(logs[place])
-
-        self.app.push_screen(ChooseScreen("Look at which log?", _rows(logs)), look)
-
-    def _review(self, log: LogEntry) -> None:
-        try:
-            review = self._services.read_review(log.folder)
-        except StepwiseError as error:
-            self._say(str(error))
-            return
-        self.app.push_screen(ReviewScreen(review, log.folder, self._services))
+        self.app.push_screen(LogsScreen(self._services))
 
     def _rehearse(self) -> None:
         self._open(self._services.rehearsal_run)

@@ -17,6 +17,7 @@ from stepwise.quantities import format_uncertain
 from stepwise.run import Review, Run, SheetLine
 from stepwise.tui.screens.closing import ClosingScreen
 from stepwise.tui.screens.dialogs import flag_with_evidence
+from stepwise.tui.screens.reporting import choose_report
 from stepwise.tui.services import Services
 from stepwise.tui.widgets.bars import Hints, TopBar
 from stepwise.tui.widgets.columns import fit
@@ -81,20 +82,8 @@ class ReviewScreen(ClosingScreen[None]):
         self._say("The run is ended. The log can be carried on from the first screen.")
 
     def action_report(self) -> None:
-        """Write the report of this log."""
-        if self._services.write_report is None:
-            self._say("No report can be written from here")
-            return
-        self._say("Writing the report …")
-        self.run_worker(self._write, thread=True, group="report", exit_on_error=False)
-
-    def _write(self) -> None:
-        write = self._services.write_report
-        try:
-            said = f"Report: {write(self._folder)}" if write is not None else ""
-        except StepwiseError as error:
-            said = f"No report: {error}"
-        self.app.call_from_thread(self._say, said)
+        """Write a report of this log."""
+        choose_report(self, self._services, self._folder, self._say)
 
     def on_hints_clicked(self, event: Hints.Clicked) -> None:
         """A hint was clicked: the same as its key."""

@@ -117,9 +117,8 @@ def _doubt(prompt: Prompt, doubted: Doubted) -> Content:
         Content.assemble((" + Enter ", "bold $live"), " keep it as typed"),
     ]
     if slip.meant:
-        meant = f" it was meant as {slip.meant}"
-        echo = f" ({slip.meant_echo})" if slip.meant_echo else ""
-        rows.append(Content.assemble((" * Enter ", "bold $live"), meant, (echo, "$faint")))
+        meant = slip.meant_echo.removeprefix("read as ") or slip.meant
+        rows.append(Content.assemble((" * Enter ", "bold $live"), f" take it as {meant}"))
     rows.append(Content.assemble((" - Enter ", "bold $live"), " look again, and type it again"))
     return Content("\n").join(rows)
 

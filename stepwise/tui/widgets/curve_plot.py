@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 from typing import ClassVar
 
@@ -18,6 +20,9 @@ from stepwise.tui.words import MARK_WORDS
 _LEFT = 6
 """Cells for the numbers of the level axis."""
 _SHOWN_MARKS = ("minus_3db_low", "corner_low", "corner_high", "minus_3db_high")
+_READ = "●"
+_OUT_OF_LINE = "×"
+"""Drawn for a reading that does not belong to the row."""
 _LEAST = (_LEFT + 20, 5)
 
 
@@ -37,11 +42,20 @@ class CurvePlot(Widget):
     def __init__(self) -> None:
         super().__init__(id="curve")
         self._curve: Curve | None = None
+        self._over: tuple[tuple[Curve, str], ...] = ()
+        """Curves that lie over the first, each with the letter that draws it."""
         self._strips: list[Strip] = []
 
     def show(self, curve: Curve | None) -> None:
         """Draw a sweep as far as it is read; None clears the picture."""
-        self._curve = curve
+        self._curve, self._over = curve, ()
+        self._strips = []
+        self.refresh()
+
+    def show_over_one_another(self, curves: Sequence[Curve], letters: Sequence[str]) -> None:
+        """Draw the same sweep of several runs, each with a letter for its readings."""
+        self._curve = joined(curves)
+        self._over = tuple(zip(curves, letters, strict=True))
         self._strips = []
         self.refresh()
 
@@ -70,8 +84,10 @@ class CurvePlot(Widget):
         axes = axes_for(self._curve, canvas.dots_across, canvas.dots_down)
         _draw_grid(canvas, axes)
         _draw_limits(canvas, axes, self._curve)
-        _draw_model(canvas, axes, self._curve)
-        _draw_readings(canvas, axes, self._curve)
+        drawn: dict[tuple[int, int], str] = {}
+        for curve, letter in self._over or ((self._curve, _READ),):
+            _draw_model(canvas, axes, curve)
+            _draw_readings(canvas, axes, curve, letter, drawn)
         _draw_marks(canvas, axes, self._curve)
         labels = _level_labels(axes, canvas.height)
         rows = [
@@ -79,7 +95,7 @@ class CurvePlot(Widget):
             for y in range(canvas.height)
         ]
         rows.append(self._strip([(_frequency_labels(axes, canvas.width), "axis")]))
-        said = numbers(self._curve, canvas.width)
+        said = "" if self._over else numbers(self._curve, canvas.width)
         rows.append(self._strip([(" " * _LEFT + said, "mark")]))
         return rows
 
@@ -90,6 +106,21 @@ class CurvePlot(Widget):
             for text, layer in runs
         ]
         return Strip(segments).adjust_cell_length(self.size.width, paper)
+
+
+def joined(curves: Sequence[Curve]) -> Curve | None:
+    """One curve whose axes hold all of them; its band and limits are the first one's."""
+    if not curves:
+        return None
+    first = curves[0]
+    return replace(
+        first,
+        frequencies=tuple(hertz for each in curves for hertz in each.frequencies),
+        levels_db=tuple(level for each in curves for level in each.levels_db),
+        planned=tuple(sorted({hertz for each in curves for hertz in each.planned})),
+        marks={},
+        model=(),
+    )
 
 
 def numbers(curve: Curve, width: int) -> str:
@@ -105,6 +136,8 @@ def numbers(curve: Curve, width: int) -> str:
         if name in curve.marks
     ]
     count = f"{len(curve.frequencies)} of {len(curve.planned)} read"
+    if curve.outliers:
+        found.insert(0, f"{_OUT_OF_LINE} out of line")
     parts = [count, *found]
     while len(parts) > 1 and len(" · ".join(parts)) > width:
         parts.pop(0 if parts[0] == count else -1)
@@ -135,9 +168,15 @@ def _draw_model(canvas: Canvas, axes: Axes, curve: Curve) -> None:
         canvas.line(start, end, "model")
 
 
-def _draw_readings(canvas: Canvas, axes: Axes, curve: Curve) -> None:
+def _draw_readings(
+    canvas: Canvas, axes: Axes, curve: Curve, sign: str, drawn: dict[tuple[int, int], str]
+) -> None:
+    """Draw readings; where those of several runs fall into one cell, neither letter hides."""
     for hertz, level in zip(curve.frequencies, curve.levels_db, strict=True):
-        canvas.glyph(axes.x(hertz) // 2, axes.y(level) // 4, "●", "curve")
+        cell = axes.x(hertz) // 2, axes.y(level) // 4
+        own = _OUT_OF_LINE if hertz in curve.outliers else sign
+        drawn[cell] = own if drawn.get(cell, own) == own else _READ
+        canvas.glyph(*cell, drawn[cell], "curve")
 
 
 def _draw_marks(canvas: Canvas, axes: Axes, curve: Curve) -> None:
