@@ -22,6 +22,8 @@ from datetime import UTC, datetime
 from hashlib import sha256
 from types import MappingProxyType
 
+import msgspec
+
 SCHEMA = 1
 """Version of the line's form. A reader refuses lines of a newer one."""
 
@@ -125,32 +127,87 @@ def decode(line: bytes) -> tuple[Event, str]:
     Raises:
         BrokenLineError: The line is not exactly what `encode` writes, or is of a newer schema.
     """
+    event, previous_hash, _ = decode_and_hash(line)
+    return event, previous_hash
+
+
+def decode_and_hash(line: bytes) -> tuple[Event, str, str]:
+    """Read a line back and hash it in one go, which a long log is read twice as fast by.
+
+    Args:
+        line: Any bytes.
+
+    Returns:
+        The event, the hash that the line carries of the line before it, and `line_hash` of it.
+
+    Raises:
+        BrokenLineError: As `decode` does.
+    """
     body = line[:-_SEAL_SIZE]
-    if line[-_SEAL_SIZE:] != _seal(body):
+    hashed = sha256(body)
+    seal = _SEAL_OPENS + hashed.hexdigest().encode("ascii") + _SEAL_CLOSES
+    if line[-_SEAL_SIZE:] != seal:
         raise BrokenLineError(_how_broken(line))
+    event, previous_hash = _event(_fields(body + b"}"))
+    hashed.update(seal)
+    return event, previous_hash, hashed.hexdigest()
+
+
+class _Line(msgspec.Struct, frozen=True, gc=False):
+    """What every line has."""
+
+    seq: int
+    at: str
+    schema: int
+    kind: str
+    data: dict[str, object]
+    prev: str
+
+
+_LINES = msgspec.json.Decoder(_Line)
+
+
+def _fields(text: bytes) -> _Line:
     try:
-        fields = json.loads(body + b"}")
+        return _LINES.decode(text)
+    except (ValueError, RecursionError):
+        # What is wrong is told below; half a surrogate pair the standard library alone reads.
+        return _fields_with_care(text)
+
+
+def _fields_with_care(text: bytes) -> _Line:
+    try:
+        fields = json.loads(text)
     except (ValueError, RecursionError) as error:
         raise BrokenLineError("is not a JSON object in UTF-8") from error
-    return _event(fields)
-
-
-def _event(fields: object) -> tuple[Event, str]:
     match fields:
         case {"schema": int(schema)} if schema != SCHEMA:
-            raise BrokenLineError(
-                f"is of form {schema}, this version of the program reads form {SCHEMA}"
-            )
+            raise BrokenLineError(_other_schema(schema))
         case {
             "seq": int(seq),
             "at": str(at),
-            "schema": int(),
+            "schema": int(schema),
             "kind": str(kind),
             "data": dict(data),
             "prev": str(prev),
-        } if _INSTANT.fullmatch(at):
-            return Event(seq, at, kind, MappingProxyType(data)), prev
-    raise BrokenLineError("is JSON, but lacks what every line of a journal has")
+        }:
+            return _Line(seq, at, schema, kind, data, prev)
+    raise BrokenLineError(_LACKING)
+
+
+def _event(line: _Line) -> tuple[Event, str]:
+    if line.schema != SCHEMA:
+        raise BrokenLineError(_other_schema(line.schema))
+    if not _INSTANT.fullmatch(line.at):
+        raise BrokenLineError(_LACKING)
+    return Event(line.seq, line.at, line.kind, MappingProxyType(line.data)), line.prev
+
+
+_LACKING = "is JSON, but lacks what every line of a journal has"
+
+
+def _other_schema(schema: int) -> str:
+    return f"is of form {schema}, this version of the program reads form {SCHEMA}"
 
 
 def _seal(body: bytes) -> bytes:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import gc
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 from stepwise.errors import JournalError
-from stepwise.journal.event import NO_LINE, BrokenLineError, Event, decode, line_hash
+from stepwise.journal.event import NO_LINE, BrokenLineError, Event, decode, decode_and_hash
 from stepwise.journal.folder import JOURNAL_NAME
 
 
@@ -99,8 +102,21 @@ def examine(path: Path, content: bytes) -> Record:
         damage = Damage(len(bodies), "was changed after it was written: its newline is gone")
         events = chain.events if chain.damages else chain.events[:-1]
         return Record(path, tuple(events), (*chain.damages, damage), None)
-    chain = _follow(bodies)
+    with _no_collection():
+        chain = _follow(bodies)
     return Record(path, tuple(chain.events), tuple(chain.damages), tail or None)
+
+
+@contextmanager
+def _no_collection() -> Iterator[None]:
+    """No search for garbage meanwhile: of what is read nothing is, and a third of the time goes."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
 
 
 @dataclass(slots=True)
@@ -117,7 +133,7 @@ def _follow(bodies: list[bytes]) -> _Chain:
     for number, body in enumerate(bodies, start=1):
         line = body + b"\n"
         try:
-            event, claimed = decode(line)
+            event, claimed, own_hash = decode_and_hash(line)
         except BrokenLineError as broken:
             chain.damages.append(Damage(number, str(broken)))
             # That the next line vouches for bytes that are no more is this same damage.
@@ -128,7 +144,7 @@ def _follow(bodies: list[bytes]) -> _Chain:
             chain.damages.append(Damage(number, reason))
         if not chain.damages:
             chain.events.append(event)
-        previous_hash, previous_seq = line_hash(line), event.seq
+        previous_hash, previous_seq = own_hash, event.seq
     return chain
 
 
