@@ -76,6 +76,7 @@ class Run:
         journal = Journal.create(folder)
         data = begin_data(plan, operator=operator, episode=episode, rehearsal=rehearsal)
         data["transcribed"] = transcribing
+        data["log"] = folder.name  # two runs that begin at one instant are two logs
         try:
             journal.append("begin", data, now)
         except JournalError:
