@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from stepwise.judge import Flag, Result, Severity
+from stepwise.judge import Flag, Result, Severity, Verdict
 from stepwise.quantities import format_value
 from stepwise.report.content import KeyFigure
 from stepwise.report.gist import Gist, gravest
@@ -159,11 +159,21 @@ def heat_words(gist: Gist) -> str:
 
 
 def key_figures(gist: Gist) -> tuple[KeyFigure, ...]:
-    """The few figures that stand large, each with the gravest verdict among the channels."""
-    return tuple(_keys(gist))[:_MOST_KEYS]
+    """The few figures that stand large, each with the gravest verdict among the channels.
+
+    Power comes first; of the others, those that are not in spec outrank those that are.
+    """
+    powers = tuple(_power_keys(gist))
+    others = sorted(_other_keys(gist), key=_rank)
+    return (*powers, *others)[:_MOST_KEYS]
 
 
-def _keys(gist: Gist) -> Iterator[KeyFigure]:
+def _rank(key: KeyFigure) -> int:
+    verdict = key.judgement.verdict if key.judgement is not None else Verdict.NOTED
+    return {Verdict.OUT_OF_SPEC: 0, Verdict.TOO_CLOSE: 1}.get(verdict, 2)
+
+
+def _power_keys(gist: Gist) -> Iterator[KeyFigure]:
     for each in gist.powers[:2]:
         worst = gravest(each.clean)
         claim = (
@@ -177,6 +187,9 @@ def _keys(gist: Gist) -> Iterator[KeyFigure]:
             claim or _channel(each.weakest),
             worst.judgement if worst is not None else None,
         )
+
+
+def _other_keys(gist: Gist) -> Iterator[KeyFigure]:
     for label, result in (
         ("-3 dB, low end", gist.low_end),
         ("-3 dB, high end", gist.high_end),

@@ -75,7 +75,8 @@ def spoken_text(text: str) -> str:
 
 
 def _said(found: re.Match[str]) -> str:
-    sign, number, symbol = found.groups()
+    sign, written, symbol = found.groups()
+    number = f"{float(f'{float(written):.{_DIGITS}g}'):g}"
     return f"{'minus ' if sign else ''}{number} {unit_word(symbol, is_one=number == '1')}"
 
 

@@ -267,6 +267,16 @@ def test_the_verdict_and_at_most_three_points_lead(rehearsal: RunView) -> None:
     assert 1 <= len(made.keys) <= 4
 
 
+def test_a_figure_that_is_out_of_spec_stands_large_before_others(run: Run) -> None:
+    played(run, offset="300")
+    labels = [key.label for key in report(run).keys]
+    assert labels == ["Clean power, 8 Ω", "Clean power, 4 Ω", "-3 dB, low end", "DC at the output"]
+    run.take("sweep/left//20 Hz", "-1.5", sure=True)
+    run.take("sweep/right//20 Hz", "-1.5", sure=True)
+    labels = [key.label for key in report(run).keys]
+    assert labels[2] == "DC at the output"
+
+
 def test_an_empty_run_has_a_report(run: Run) -> None:
     made = report(run)
     assert made.sentence.startswith("Nothing was held against a limit")

@@ -53,7 +53,7 @@ def test_a_day_is_said_in_full(day: str, said: str) -> None:
     [
         ("-3 dB already at 28 Hz.", "minus 3 decibels already at 28 hertz."),
         ("Only 72 % of it into 8 Ω", "Only 72 per cent of it into 8 ohms"),
-        ("68.1 V DC lies between", "68.1 volts DC lies between"),
+        ("68.1 V DC lies between", "68 volts DC lies between"),
         ("it acts like 0.27 µF", "it acts like 0.27 microfarads"),
         ("2026-03 V2 and 5 Volts", "2026-03 V2 and 5 Volts"),
         ("at 1 W", "at 1 watt"),
