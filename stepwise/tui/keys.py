@@ -69,6 +69,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("sheet.tone", "tone", "the tone goes on, or off", ("ctrl+t",), entered="+"),
     Command("sheet.again", "take again", "take the last reading again", entered="--"),
     Command("sheet.note", "note", "write a remark to this line", ("ctrl+n",)),
+    Command("sheet.attach", "attach", "attach a photograph or a capture to this line", ("ctrl+e",)),
     Command("sheet.flags", "flags", "evidence, causes and next try of every flag", ("ctrl+f",)),
     Command("sheet.review", "review", "everything so far, and the way to the end", ("ctrl+o",)),
     Command("sheet.picture", "picture", "show or hide the curve", ("ctrl+l",)),

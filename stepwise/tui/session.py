@@ -6,13 +6,27 @@ next key finds the next prompt already in place, so no reading can land on the w
 
 from __future__ import annotations
 
+from dataclasses import replace
+from pathlib import Path
+
 from stepwise.errors import StepwiseError
 from stepwise.judge import Flag, Severity
 from stepwise.quantities import Answer, Refusal, Understood
-from stepwise.run import AnsweringBench, Outcome, Run, SheetLine, Status, ToneClock
+from stepwise.run import (
+    AnsweringBench,
+    Outcome,
+    Proposal,
+    Run,
+    SheetLine,
+    Status,
+    ToneClock,
+)
 from stepwise.steps import Prompt
 from stepwise.tui.keys import BY_ENTERED
 from stepwise.tui.reply import REASONS, Doubted, Mode, Reply
+
+CAPTURES = (".csv", ".txt", ".tsv")
+"""Endings of files that are tried as captures."""
 
 
 class Session:
@@ -207,6 +221,33 @@ class Session:
         if answer is None:
             return Reply(hint="The bench cannot tell this; answer it yourself", is_problem=True)
         return self._take(self.key, answer)
+
+    def attach(self, path: Path) -> tuple[Reply, Proposal | None]:
+        """Keep a file with the line in hand; a capture there may offer answers."""
+        prompt = self.prompt
+        try:
+            if prompt is not None and self.takes_capture and path.suffix.casefold() in CAPTURES:
+                return Reply(), self.run.attach_capture(prompt.key, path)
+            self.run.attach(path, prompt.key if prompt is not None else None)
+        except StepwiseError as error:
+            return Reply(hint=f"Not attached: {error}", is_problem=True), None
+        return Reply(hint=f"{path.name} is kept beside the journal"), None
+
+    @property
+    def takes_capture(self) -> bool:
+        """Whether a capture could answer the line in hand."""
+        prompt = self.prompt
+        return prompt is not None and prompt.kind in ("square", "clip")
+
+    def take_proposed(self, proposal: Proposal) -> Reply:
+        """Take every answer that a capture offers; the person has looked at them."""
+        reply = Reply()
+        for count, line in enumerate(proposal.lines, start=1):
+            reply = self._take(line.key, line.text, sure=True)
+            if reply.is_problem:
+                return reply
+            reply = replace(reply, hint=f"{count} taken from the capture")
+        return reply
 
     def standing_hint(self) -> str:
         """What the entry waits for where it takes no answer."""

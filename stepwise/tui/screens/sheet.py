@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.message import Message
@@ -11,6 +13,7 @@ from textual.widgets import Input, Label
 
 from stepwise.run import AnsweringBench, Card, Run
 from stepwise.tui.reply import Mode, Reply
+from stepwise.tui.screens.attach import AttachScreen, ProposalScreen
 from stepwise.tui.screens.dialogs import HelpDialog, LeaveDialog
 from stepwise.tui.screens.flags import FlagsScreen
 from stepwise.tui.screens.review import ReviewScreen
@@ -169,6 +172,8 @@ class SheetScreen(Screen[None]):
                 self.app.push_screen(HelpDialog(self._card()))
             case "sheet.flags":
                 self._open_flags()
+            case "sheet.attach":
+                self._open_attach()
             case "sheet.review":
                 self._open_review()
             case "sheet.picture":
@@ -192,6 +197,30 @@ class SheetScreen(Screen[None]):
             reply = self.session.take_again(key)
             self._show()
             self.query_one(EchoLine).say(reply.hint)
+
+    def _open_attach(self) -> None:
+        prompt = self.session.prompt
+        ask = prompt.ask if prompt is not None else "the whole run"
+        screen = AttachScreen(ask, takes_capture=self.session.takes_capture)
+        self.app.push_screen(screen, self._keep_file)
+
+    def _keep_file(self, path: Path | None) -> None:
+        if path is None:
+            return
+        reply, proposal = self.session.attach(path)
+        if proposal is None:
+            self.query_one(EchoLine).say(reply.hint, is_problem=reply.is_problem)
+            return
+        questions = {each.key: each.ask for each in self.session.run.prompts}
+
+        def settled(is_taken: bool | None) -> None:
+            reply = self.session.take_proposed(proposal) if is_taken else Reply(hint="None taken")
+            self._show()
+            self.query_one(EchoLine).say(reply.hint, is_problem=reply.is_problem)
+            if reply.is_loud:
+                self._ring()
+
+        self.app.push_screen(ProposalScreen(proposal, questions), settled)
 
     def _open_review(self) -> None:
         run = self.session.run
