@@ -150,6 +150,7 @@ from stepwise.science.response_shape import (
 )
 from stepwise.science.ringing import (
     Ringing,
+    damping_ratio_from_cycles,
     fit_ringing,
 )
 from stepwise.science.second_order import (
@@ -269,6 +270,7 @@ __all__ = [
     "coupling_capacitance",
     "crossing_hertz",
     "damping_factor",
+    "damping_ratio_from_cycles",
     "damping_ratio_from_decrement",
     "damping_ratio_from_overshoot",
     "dbu_from_volts",

@@ -88,6 +88,40 @@ def fit_ringing(volts: ArrayLike, sample_hertz: float) -> Ringing | None:
     )
 
 
+def damping_ratio_from_cycles(cycles: float, visible_percent: float) -> float:
+    """Damping ratio from the cycles of ringing that the eye counts after an edge.
+
+    Args:
+        cycles: Cycles counted [1], > -0.5; the last one may be anywhere from barely to wholly
+            seen, so half a cycle is added.
+        visible_percent: Ringing that can just be told, over the height of the step [%], between
+            0 and 100.
+
+    Returns:
+        Damping ratio zeta [1].
+
+    Raises:
+        ValueError: Fewer than no cycles, or a share that is not between 0 and 100 %.
+
+    Source:
+        Envelope of the second-order step response, exp(-2 pi d n) / sqrt(1 - z^2) with
+        d = z / sqrt(1 - z^2), solved for z where it has fallen to what can be told.
+
+    Example:
+        >>> round(damping_ratio_from_cycles(3, 2.0), 4)
+        0.1758
+    """
+    lasting = positive(cycles + 0.5, "cycles and a half")
+    if not 0.0 < visible_percent < 100.0:
+        raise ValueError(f"what can be told lies between 0 and 100 %, got {visible_percent!r}")
+    decrement = 0.0
+    for _ in range(60):
+        # the envelope begins at 1 / sqrt(1 - z^2) = sqrt(1 + d^2) of the step
+        begins = 0.5 * math.log1p(decrement * decrement)
+        decrement = (math.log(100.0 / visible_percent) + begins) / (2.0 * math.pi * lasting)
+    return decrement / math.hypot(1.0, decrement)
+
+
 def _starts(samples: FloatArray) -> list[FloatArray]:
     """Starts at the strongest line of the spectrum, with slow and with fast decay."""
     count = samples.size

@@ -13,8 +13,9 @@ from stepwise.steps.check import Checker
 from stepwise.steps.fields import FrequencyText, LoadText, StepFields
 from stepwise.steps.kind import Readings, StepKind, holds, pass_settings
 from stepwise.steps.known import Known
-from stepwise.steps.prompt import Pass, Prompt, Setting
+from stepwise.steps.prompt import Pass, Prompt, Reading, Setting
 from stepwise.steps.scene import Scene
+from stepwise.steps.square_derived import DERIVED_UNITS, SeenLook, work_out_look
 from stepwise.steps.work import PassWork
 
 Feature = Literal[
@@ -71,6 +72,11 @@ class SquareLimits(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fie
     fall_time: LimitFields | None = None
     ringing_frequency: LimitFields | None = None
     ringing_cycles: LimitFields | None = None
+    corner_from_tilt: LimitFields | None = None
+    corner_from_rise_time: LimitFields | None = None
+    edge_slope: LimitFields | None = None
+    slew_rate: LimitFields | None = None
+    damping_ratio: LimitFields | None = None
 
 
 class SquareFields(StepFields, frozen=True, kw_only=True, tag="square"):
@@ -87,7 +93,7 @@ class Square(StepKind[SquareFields]):
     """Asks for what the eye sees of each picture."""
 
     fields = SquareFields
-    result_units: ClassVar[Mapping[str, str]] = _UNIT
+    result_units: ClassVar[Mapping[str, str]] = {**_UNIT, **DERIVED_UNITS}
 
     def check(self, step: SquareFields, checker: Checker) -> None:
         """Tones, capacitors, repetitions, limits."""
@@ -106,7 +112,7 @@ class Square(StepKind[SquareFields]):
             if len(set(look.look_for)) != len(look.look_for):
                 checker.add((*path, "look_for"), "names one thing twice", "leave one out")
         if step.limits is not None:
-            checker.limits(step.limits, _UNIT)
+            checker.limits(step.limits, self.result_units)
 
     def prompts(self, step: SquareFields, at: Pass, scene: Scene) -> tuple[Prompt, ...]:
         """One prompt for each thing to look for in each picture."""
@@ -150,16 +156,14 @@ class Square(StepKind[SquareFields]):
     def results(
         self, step: SquareFields, at: Pass, readings: Readings, known: Known
     ) -> list[Result]:
-        """Each thing seen, held against its limit."""
+        """Each thing seen, held against its limit, and what follows from it."""
         work = PassWork(at, known, step.limits)
         for look in step.looks:
-            for feature in look.look_for:
-                reading = readings.get(point_of(look, feature))
-                if reading is not None and reading.measure is not None:
-                    label = f"{feature.replace('_', ' ').capitalize()} at {look.tone}"
-                    if look.capacitor != NO_CAPACITOR:
-                        label += f", {look.capacitor} across"
-                    work.read(reading, feature, label, work.limit_fields(feature))
+            seen = _seen(step, look, readings)
+            for feature, reading in seen.readings.items():
+                label = f"{feature.replace('_', ' ').capitalize()} at {seen.label}"
+                work.read(reading, feature, label, work.limit_fields(feature))
+            work_out_look(seen, work)
         return work.results
 
     def summary(self, step: SquareFields) -> str:
@@ -170,3 +174,15 @@ class Square(StepKind[SquareFields]):
 def point_of(look: Look, feature: str) -> str:
     """The point of a square-wave prompt: tone/capacitor/what."""
     return f"{look.tone}/{look.capacitor}/{feature}"
+
+
+def _seen(step: SquareFields, look: Look, readings: Readings) -> SeenLook:
+    """What was read of one picture."""
+    read: dict[str, Reading] = {
+        feature: reading
+        for feature in look.look_for
+        if (reading := readings.get(point_of(look, feature))) is not None
+        and reading.measure is not None
+    }
+    across = "" if look.capacitor == NO_CAPACITOR else f", {look.capacitor} across"
+    return SeenLook(look.tone, f"{look.tone}{across}", step.level, read)
