@@ -92,7 +92,10 @@ def read_numeral(typed: str) -> Numeral:
         raise NotationError(typed, f"{typed} is beyond anything on a bench")
     if value == 0.0 and match[4] and match[2].strip("0") + (match[3] or "").strip("0"):
         raise NotationError(typed, f"{typed} is too small for anything on a bench")
-    return Numeral(value, float(f"1e{int(match[4] or 0) - decimals}"), plain.lstrip("+"))
+    step = float(f"1e{int(match[4] or 0) - decimals}")
+    if not 0.0 < step <= LARGEST:
+        raise NotationError(typed, f"the power of ten of {typed} is beyond anything on a bench")
+    return Numeral(value, step, plain.lstrip("+"))
 
 
 def _refuse_thousands(text: str, typed: str, rest: str) -> None:

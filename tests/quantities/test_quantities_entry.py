@@ -196,6 +196,9 @@ REFUSED = [
     (AC, "   ", "Nothing was typed. Type for instance 17.0 V"),
     (AC, "-4.5 dB", f"“-4.5 dB” is in dB (level) where V (voltage) {WRONG_KIND} 17.0 V"),
     (DC, "-3 dB", f"“-3 dB” is in dB (level) where V (voltage) {WRONG_KIND} -3 V"),
+    # A zero is a zero, but what its last digit is worth must be of this world.
+    (AC, "0e742", "The power of ten of 0e742 is beyond anything on a bench. Type for instance 17.0 V"),
+    (LEVEL, "0E742up", "The power of ten of 0E742 is beyond anything on a bench. Type for instance -4.5 dB"),
     (AC, "20 ohm", f"“20 ohm” is in Ω (resistance) where V (voltage) {WRONG_KIND} 20 V"),
     (OHMS, "2 V", f"“2 V” is in V (voltage) where Ω (resistance) {WRONG_KIND} 2 Ω"),
     (FARADS, "4R7", f"“4R7” is in Ω (resistance) where F (capacitance) {WRONG_KIND} 4.7 F"),
