@@ -10,7 +10,7 @@ from stepwise.judge.findings import Result
 from stepwise.judge.slips.asked import Asked
 from stepwise.judge.slips.plausible import Plausible, by_ratio, like
 from stepwise.judge.slips.supply import place
-from stepwise.quantities import format_value
+from stepwise.quantities import format_value, require
 
 _OF_THE_RAIL = 0.8
 """Clean peak over the idle rail: what sag and the stage's own drop leave of it, in the middle
@@ -43,12 +43,12 @@ def flattened(asked: Asked) -> Iterator[Plausible]:
 
 def same_setting(asked: Asked) -> Iterator[Plausible]:
     """Levels at one setting of the oscillator: a load takes a little off, no more."""
-    for name in _SAME_SETTING:
-        other = _here(asked, name)
-        if other is not None and other.value > 0.0:
+    others = [other for name in _SAME_SETTING if (other := _here(asked, name)) is not None]
+    for other in others:
+        if other.value > 0.0:
             yield like(other, near=1.12, sure=1.35, words="at the same setting")
     source = _here(asked, "input_level")
-    if source is None or source.value <= 0.0:
+    if others or source is None or source.value <= 0.0:
         return
     gain = _gain_elsewhere(asked)
     told = format_value(source.value, "V")
@@ -122,10 +122,20 @@ def _idle_rail(asked: Asked, name: str) -> Result | None:
 
 def _other_passes(asked: Asked, name: str) -> Iterator[Plausible]:
     for other in asked.elsewhere(name):
-        if other.value > 0.0 and asked.channel in (other.channel, None):
-            yield like(other, near=1.2, sure=1.38, words=place(other))
-        elif other.value > 0.0 and asked.load == other.load:
+        if other.value <= 0.0:
+            continue
+        if asked.load == other.load:
             yield like(other, near=1.12, sure=1.38, words=place(other))
+        elif asked.channel == other.channel:
+            yield _into_another_load(asked, other)
+
+
+def _into_another_load(asked: Asked, other: Result) -> Plausible:
+    """A heavier load pulls the level down, little or much, and never up."""
+    told = f"the {format_value(other.value, 'V')} {place(other)}"
+    if require(asked.load or "", "ohm") < require(other.load or "", "ohm"):
+        return by_ratio(other.value * 0.93, (0.75, 1.12), (0.27, 1.23), told)
+    return by_ratio(other.value * 1.07, (0.9, 1.33), (0.82, 3.5), told)
 
 
 def _here(asked: Asked, name: str) -> Result | None:

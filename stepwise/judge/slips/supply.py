@@ -66,7 +66,7 @@ def _loaded(asked: Asked, name: str) -> Iterator[Plausible]:
     if idle is not None and idle.value:
         words = f"the {format_value(idle.value, 'V')} at idle"
         yield by_ratio(idle.value * 0.92, (0.78, 1.09), (0.5, 1.2), words)
-    yield from _elsewhere(asked, near=1.12, sure=1.5)
+    yield from _elsewhere(asked, near=1.12, sure=1.35)
 
 
 def _idle(asked: Asked, name: str) -> Result | None:
