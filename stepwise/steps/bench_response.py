@@ -20,11 +20,13 @@ class BenchResponse:
     """Name of the log that they were taken from."""
     levels: tuple[tuple[float, Uncertain], ...]
     """Frequency [Hz], ascending, and level [dB]; the reference is among them with 0 dB."""
+    reference: float = 1000.0
+    """Frequency at which its levels are 0 dB [Hz]."""
 
     def at(self, hertz: float, reference: float) -> Uncertain | None:
         """The bench's own level at a frequency against that at a reference [dB].
 
-        Between two frequencies it is interpolated on a decade axis; None beyond them.
+        Between two frequencies it is interpolated as one pole would go; None beyond them.
 
         Args:
             hertz: Where it is wanted [Hz].
@@ -41,18 +43,30 @@ class BenchResponse:
                 return level
         for (low, below), (high, above) in pairwise(self.levels):
             if low < hertz < high:
-                share = math.log(hertz / low) / math.log(high / low)
-                rise = above.value - below.value
-                level = weighted(below.value + share * rise, ((1.0 - share, below), (share, above)))
-                # A smooth response keeps between its neighbours; half-way it may be off most.
-                doubt = rectangular(abs(rise) * share * (1.0 - share))
-                return with_doubt(level, f"bench between readings {hertz:g} Hz", doubt)
+                return self._between((low, below), (high, above), hertz)
         return None
+
+    def _between(
+        self, lower: tuple[float, Uncertain], upper: tuple[float, Uncertain], hertz: float
+    ) -> Uncertain:
+        """What begins to fall falls with the square of frequency, or of its inverse.
+
+        How far that lies from a straight line on a decade axis says how much it may be off.
+        """
+        (low, below), (high, above) = lower, upper
+        power = -2.0 if math.sqrt(low * high) < self.reference else 2.0
+        share = (hertz**power - low**power) / (high**power - low**power)
+        straight = math.log(hertz / low) / math.log(high / low)
+        rise = above.value - below.value
+        level = weighted(below.value + share * rise, ((1.0 - share, below), (share, above)))
+        doubt = rectangular(0.5 * abs((share - straight) * rise))
+        return with_doubt(level, f"bench between readings {hertz:g} Hz", doubt)
 
     def recorded(self) -> dict[str, object]:
         """What a journal keeps of it: all of it."""
         return {
             "log": self.log,
+            "reference": self.reference,
             "levels": [
                 {"hertz": hertz, "level_db": level.value, "terms": dict(level.terms)}
                 for hertz, level in self.levels
@@ -88,7 +102,7 @@ def bench_response(
 
     found = {hertz: renamed(level) for hertz, level in levels}
     found.setdefault(reference, Uncertain(0.0))
-    return BenchResponse(log, tuple(sorted(found.items(), key=lambda each: each[0])))
+    return BenchResponse(log, tuple(sorted(found.items(), key=lambda each: each[0])), reference)
 
 
 def read_bench_response(recorded: object) -> BenchResponse | None:
@@ -102,7 +116,7 @@ def read_bench_response(recorded: object) -> BenchResponse | None:
     try:
         if isinstance(recorded, Mapping):
             levels = tuple(_level_read_back(each) for each in recorded["levels"])
-            return BenchResponse(str(recorded["log"]), levels)
+            return BenchResponse(str(recorded["log"]), levels, float(recorded["reference"]))
     except (AttributeError, KeyError, TypeError, ValueError):
         pass
     raise ValueError("the log does not say what the bench's own response was")

@@ -5,27 +5,28 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from stepwise.bench import Claim
-from stepwise.quantities import require
 from stepwise.steps.fields import StepFields
 from stepwise.steps.scene import Scene, load_name
-from stepwise.steps.square import SquareFields
+from stepwise.steps.sweep_fields import SweepFields
 
 
 def flag_facts(scene: Scene, steps: Sequence[StepFields] = ()) -> Mapping[str, float]:
     """Ratings, claims, loads, supply and settings by name.
 
     A load's number stands at the end of its names: `load_8`, `load_rating_8`,
-    `claimed_power_8`, `claimed_distortion_8`. A claim that names no load ends in `any`. The
-    height of a square wave is `square_volts/` and the id of its step.
+    `claimed_power_8`, `claimed_distortion_8`. A claim that names no load ends in `any`. `of_bench/`
+    and a step's id marks a sweep without an amplifier, `bench_response` that the bench's own
+    response is taken off.
     """
-    facts = scene.facts() | dict(_claims(scene.unit.claims)) | dict(_bench(scene))
+    facts: dict[str, float] = {"bench_response": 1.0} if scene.bench_response is not None else {}
+    facts |= scene.facts() | dict(_claims(scene.unit.claims)) | dict(_bench(scene))
     return facts | dict(_settings(steps))
 
 
 def _settings(steps: Sequence[StepFields]) -> Iterator[tuple[str, float]]:
     for step in steps:
-        if isinstance(step, SquareFields) and step.level is not None:
-            yield f"square_volts/{step.id}", require(step.level, "V")
+        if isinstance(step, SweepFields) and step.of_bench:
+            yield f"of_bench/{step.id}", 1.0
 
 
 def _claims(claims: tuple[Claim, ...]) -> Iterator[tuple[str, float]]:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy import signal
 
 from stepwise.journal import Recorded
 from stepwise.judge import Findings, LimitFields, Result
@@ -288,11 +289,29 @@ def test_the_bench_is_interpolated_between_its_readings() -> None:
     own = own_response()
     between = own.at(math.sqrt(20e3 * 40e3), 1000.0)
     assert between is not None
-    assert between.value == pytest.approx(-0.9)
-    # Half-way the doubt is most: a quarter of the step of 0.6 dB as half-width, rectangular.
-    assert between.terms["bench between readings 28284.3 Hz"] == pytest.approx(0.15 / 3**0.5)
+    # The square of the frequency is doubled from 20 to 28.3 kHz, and again to 40 kHz: a third.
+    assert between.value == pytest.approx(-0.8)
+    # A straight line would give -0.9 dB; half of the difference is the half-width of the doubt.
+    assert between.terms["bench between readings 28284.3 Hz"] == pytest.approx(0.05 / 3**0.5)
     assert own.at(10.0, 1000.0) is None
     assert own.at(1000.0, 1000.0) == Uncertain(0.0)
+
+
+def test_a_bench_of_one_pole_is_followed_between_its_readings() -> None:
+    # scipy's first-order response as the oracle: 150 kHz, read at the points of bench-check.
+    hertz = np.array([1e3, 5e3, 1e4, 2e4, 5e4, 1e5])
+    b, a = signal.butter(1, 2 * math.pi * 150e3, "low", analog=True)
+
+    def level(at: np.ndarray) -> np.ndarray:
+        return 20 * np.log10(np.abs(signal.freqs(b, a, 2 * math.pi * at)[1]))
+
+    read = zip(hertz.tolist(), (level(hertz) - level(hertz[:1])).tolist(), strict=True)
+    own = bench_response("log", [(each, Uncertain(there)) for each, there in read], (), 1000.0)
+    between = np.array([7e3, 14e3, 31.5e3, 63e3, 80e3])
+    for each, there in zip(between.tolist(), level(between).tolist(), strict=True):
+        found = own.at(each, 1000.0)
+        assert found is not None
+        assert abs(found.value - (there - level(hertz[:1])[0])) < found.expanded_uncertainty
 
 
 def test_a_sweep_of_the_bench_itself_is_left_as_it_is(scene: Scene) -> None:
