@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 _LEVEL_STEPS = (0.1, 0.2, 0.5, 1.0, 2.0, 3.0, 6.0, 10.0, 20.0)
 """Between two lines of the grid [dB]."""
+_MOST_LINES = 7.0
 _DECADES = (1.0, 10.0, 100.0, 1e3, 10e3, 100e3, 1e6)
 
 
@@ -24,7 +25,7 @@ def response_figure(plot: ResponsePlot, look: Look) -> Figure:
     from matplotlib.figure import Figure
 
     count = len(plot.panels)
-    height = look.height or 0.55 + 1.75 * count
+    height = look.height or 0.6 + 1.9 * count
     figure = Figure(figsize=(look.width, height), facecolor="none")
     axes = figure.subplots(count, 1, sharex=True, sharey=True, squeeze=False)[:, 0]
     across, down = _frequency_span(plot.panels), _level_span(plot.panels)
@@ -34,10 +35,10 @@ def response_figure(plot: ResponsePlot, look: Look) -> Figure:
         at.set_xlim(*across)
         at.set_ylim(*down)
         _frequency_ticks(at, across, look, is_last=place == count - 1)
-        _level_ticks(at, down, look)
+        _level_ticks(at, down, plot.panels, look)
         _panel(at, panel, look)
-    set_margins(figure, look, left=0.62, right=0.15, top=0.12, bottom=0.42)
-    figure.subplots_adjust(hspace=0.16)
+    set_margins(figure, look, left=0.62, right=0.15, top=0.3, bottom=0.42)
+    figure.subplots_adjust(hspace=0.34)
     return figure
 
 
@@ -66,9 +67,14 @@ def _frequency_ticks(at: Axes, across: tuple[float, float], look: Look, *, is_la
     at.tick_params(axis="x", labelbottom=is_last)
 
 
-def _level_ticks(at: Axes, down: tuple[float, float], look: Look) -> None:
-    span = down[1] - down[0]
-    step = next((each for each in _LEVEL_STEPS if span / each <= 7.0), 40.0)
+def _level_ticks(at: Axes, down: tuple[float, float], panels: Sequence[Panel], look: Look) -> None:
+    """Lines of the grid, on the edges of the limit where that can be."""
+    edges = [edge for each in panels for edge in (each.low_db, each.high_db) if edge is not None]
+    fine = [each for each in _LEVEL_STEPS if (down[1] - down[0]) / each <= _MOST_LINES]
+    on_edges = [
+        step for step in fine if all(math.isclose(e, step * round(e / step)) for e in edges)
+    ]
+    step = (on_edges or fine or [40.0])[0]
     first = math.ceil(down[0] / step)
     ticks = [round(step * n, 3) for n in range(first, math.floor(down[1] / step) + 1)]
     at.set_yticks(ticks, [shown(f"{tick:+g} dB") if tick else "0 dB" for tick in ticks])
@@ -98,14 +104,12 @@ def _panel(at: Axes, panel: Panel, look: Look) -> None:
         markerfacecolor=look.paper, markersize=look.dot * 1.2, markeredgewidth=look.line * 0.8,
         zorder=5,
     )  # fmt: skip
-    bottom, top = at.get_ylim()
     for hertz, words in panel.marks:
         _mark(at, hertz, words, look)
     if panel.name:
-        at.annotate(
-            short(panel.name), (0.5, bottom + 0.06 * (top - bottom)),
-            xycoords=("axes fraction", "data"),
-            ha="center", va="bottom", color=look.ink, weight="bold", size=look.font * 1.05,
+        at.set_title(
+            short(panel.name), loc="left", pad=look.font * 0.45, size=look.font * 1.05,
+            weight="bold", color=look.ink,
         )  # fmt: skip
 
 

@@ -62,7 +62,11 @@ def _panel(view: RunView, step: SweepFields, own: Sequence[Result], channel: str
         low_db=curve.low_db if curve is not None else None,
         high_db=curve.high_db if curve is not None else None,
         marks=marks,
-        corners=tuple(each.value for each in own if each.name in _CORNERS),
+        corners=tuple(
+            each.value
+            for each in own
+            if each.name in _CORNERS and points[0].x <= each.value <= points[-1].x
+        ),
         outliers=curve.outliers if curve is not None else (),
     )
 
@@ -96,7 +100,9 @@ def _caption(plot: ResponsePlot) -> str:
     if any(panel.low_db is not None or panel.high_db is not None for panel in plot.panels):
         parts.append("Shaded: what the limit allows, within its band.")
     if any(panel.model for panel in plot.panels):
-        parts.append("Line: the model fitted to the readings; diamonds: its corners.")
+        corners = any(panel.corners for panel in plot.panels)
+        diamonds = "; diamonds: its corners" if corners else ""
+        parts.append(f"Line: the model fitted to the readings{diamonds}.")
     if any(panel.outliers for panel in plot.panels):
         parts.append("Hollow: a reading that does not belong to the others.")
     return " ".join(parts)
