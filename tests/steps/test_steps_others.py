@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from stepwise.judge import Findings, LimitFields, Verdict
@@ -178,3 +180,38 @@ def test_confirmations_measure_nothing(scene: Scene) -> None:
     prompts = Workings([step], KINDS, scene).prompts
     assert [prompt.key for prompt in prompts] == ["safe///1", "safe///2"]
     assert all(prompt.hold for prompt in prompts)
+
+
+def test_source_impedance_does_not_count_the_meter_twice(work: Work) -> None:
+    typed = {"output/left//level_open": "2.800 on 3", "output/left//level_8": "2.725 on 3"}
+    measure = named(work([OUTPUT], typed), "source_impedance").measure
+    # By hand: R / U for the range's class times 1 - U0 / U, and for each pointer on its own.
+    scale, pointer = 0.03 * 3.0 / math.sqrt(3.0), 3.0 / 120.0 / math.sqrt(12.0)
+    slope = 8.0 / 2.725
+    assert measure.terms["ac 3 range"] == pytest.approx(
+        slope * (1.0 - 2.800 / 2.725) * scale, rel=1e-3
+    )
+    own = slope * pointer * math.hypot(1.0, 2.800 / 2.725)
+    assert measure.standard_uncertainty == pytest.approx(
+        math.hypot(own, measure.terms["ac 3 range"]), rel=1e-3
+    )
+    # Two meters with the same class would leave the figure without any meaning.
+    assert measure.standard_uncertainty < 0.25 * slope * scale * math.sqrt(2.0)
+
+
+def test_the_two_loads_agree_with_the_published_source(work: Work) -> None:
+    step = ReadingsFields(
+        id="two",
+        title="Two loads",
+        readings=(ask("level_8", load="8 ohm"), ask("level_4", load="4 ohm")),
+        derive=(
+            DeriveAsk(
+                name="source_impedance",
+                unit="ohm",
+                formula="(level_8 - level_4) / (level_4 / load_4 - level_8 / load_8)",
+            ),
+        ),
+    )
+    # Published: 20.0 V at 8 ohm and 19.6 V at 4 ohm have 0.166667 ohm behind them.
+    results = work([step], {"two///level_8": "20.0", "two///level_4": "19.6"})
+    assert named(results, "source_impedance").value == pytest.approx(0.166667, rel=1e-5)
