@@ -106,13 +106,13 @@ CASES: dict[str, Case] = {
     ),
     "more-volts-into-less": Case(
         "Rails 38 V, 0.6 ohm, drop 3 V: 34.1839 V peak into 8 ohm, 33.4050 V into 4 ohm (sag "
-        "model, [C]). With the loads changed over the 4 ohm pass has the more.",
+        "model). With the loads changed over the 4 ohm pass has the more.",
         findings(level(23.62, CLIP, 0.1), level(24.17 * 1.05, CLIP4, 0.1)),
         findings(level(24.17, CLIP, 0.1), level(23.62, CLIP4, 0.1)),
         "clip/left/4 ohm/level",
     ),
     "same-load-twice": Case(
-        "Up = (Ur - Ud) / (1 + Rs / pi R), I = Up / pi R (sag model, [C]) with rails of 38 V, "
+        "Up = (Ur - Ud) / (1 + Rs / pi R), I = Up / pi R (sag model) with rails of 38 V, "
         "6 ohm and a drop of 3 V: 19.98 V and 17.8 % into 8 ohm, 16.75 V and 29.8 % into 4 ohm. "
         "With 4 ohm in both passes both sags are the same.",
         findings(level(16.75), sag_of(29.8), level(16.75, CLIP4), sag_of(29.8, CLIP4)),

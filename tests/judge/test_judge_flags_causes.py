@@ -169,14 +169,18 @@ def test_a_sweep_that_slews_is_told_from_a_narrow_one() -> None:
         *sweep_of((10.0, 0.0), (5e3, 0.0), (10e3, -2.4), (20e3, -8.0)),
         result("reference", 6.25, u=0.17, at="sweep/left/"),
     )
-    facts = {"square_volts/square": 10.0}
-    slewing = findings(*beside, rise(22.5), facts=facts)
+    slewing = findings(*beside, rise(22.5), slope(0.8 * 10.0 / 22.5e-6))
     assert "slew-limited" in names(slewing)
     assert one("early-roll-off-high", slewing).likely[0].startswith("Level so high")
-    narrow = findings(*beside, rise(31.8), facts=facts)
+    narrow = findings(*beside, rise(31.8), slope(0.8 * 10.0 / 31.8e-6))
     assert not {"slew-limited", "rise-time-against-sweep"} & names(narrow)
-    quick = findings(*beside, rise(5.0), facts=facts)
+    quick = findings(*beside, rise(5.0), slope(0.8 * 10.0 / 5e-6))
     assert "rise-time-against-sweep" in names(quick)
+
+
+def slope(volts_per_second: float) -> Result:
+    at, point = "square/left/", "10 kHz/none/rise_time"
+    return computed("edge_slope", volts_per_second, "V/s", "rise_time", at=at, point=point)
 
 
 def test_a_flat_sweep_bounds_the_tilt() -> None:
@@ -288,7 +292,6 @@ def test_a_running_tone_is_graver_than_one_that_is_over() -> None:
 
 
 def test_the_bench_alone_is_not_called_an_amplifier() -> None:
-    leads = result("lead_resistance", 0.1, "ohm", at="leads//")
     low = computed("minus_3db_low", 30.0, "Hz", "10 Hz", at="flatness//", limit=at_most(20.0, "Hz"))
-    assert "early-roll-off-low" not in names(findings(leads, low))
+    assert "early-roll-off-low" not in names(findings(low, facts={"of_bench/flatness": 1.0}))
     assert "early-roll-off-low" in names(findings(low))

@@ -27,7 +27,8 @@ EXPLAINS: Mapping[str, frozenset[str]] = MappingProxyType(
         "more-volts-into-less": frozenset(
             {"current-limited", "swing-lost", "claim-not-met", "channel-mismatch"}
         ),
-        "level-above-gain": frozenset({"source-impedance-disagrees"}),
+        "level-above-gain": frozenset({"source-impedance-disagrees", "output-impedance-high"}),
+        "source-impedance-disagrees": frozenset({"output-impedance-high"}),
         "rails-above-secondary": frozenset({"sag-wrong-sign"}),
         "sag-wrong-sign": frozenset({"one-rail-weak"}),
         "same-load-twice": frozenset(

@@ -80,6 +80,7 @@ FLAGS: Mapping[str, FlagKind] = MappingProxyType(
         # Power and claims.
         "current-limited": FlagKind(LOOK, "A low load gets less than the rails allow"),
         "swing-lost": FlagKind(LOOK, "The output stops far below its rails"),
+        "output-impedance-high": FlagKind(LOOK, "The output gives way as if through a resistor"),
         "claim-only-at-ten-percent": FlagKind(WRONG, "The claim holds only well into clipping"),
         "claim-only-at-one-load": FlagKind(LOOK, "A claim that names no load holds at one only"),
         "claim-not-met": FlagKind(WRONG, "Less power than the seller says"),

@@ -18,7 +18,7 @@ _LOUD = 5.0
 practice, no source."""
 _TEN_OVER_CLEAN = 1.28776
 """Power at 10 % over power at the onset of clipping [1], symmetrical hard clipping on stiff
-rails ([C], clipped-sine mathematics); a supply that sags gives less."""
+rails (clipped-sine mathematics); a supply that sags gives less."""
 
 
 def find(findings: Findings) -> Iterator[Flag]:

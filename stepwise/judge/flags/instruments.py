@@ -35,15 +35,13 @@ def find(findings: Findings) -> Iterator[Flag]:
             rests_off = zero.deflection is not None and zero.deflection > _REST
             if zero.judgement.verdict is Verdict.OUT_OF_SPEC or rests_off:
                 yield _zero(zero)
-    if is_bench_alone(findings):
-        yield from _not_flat(findings)
+    yield from _not_flat(findings)
     yield from _low_on_scale(findings)
 
 
-def is_bench_alone(findings: Findings) -> bool:
-    """Whether no amplifier is in the circuit: only then are leads and zeros read."""
-    names = (*_ZEROS, "lead_resistance")
-    return any(findings.first(name) is not None for name in names)
+def is_of_bench(step: str, findings: Findings) -> bool:
+    """Whether a sweep was made without an amplifier: what is not flat is the bench's."""
+    return f"of_bench/{step}" in findings.facts
 
 
 def _over_rating(findings: Findings) -> Iterator[Flag]:
@@ -138,7 +136,8 @@ def _not_flat(findings: Findings) -> Iterator[Flag]:
     worst: dict[tuple[str, str | None], Result] = {}
     for level in findings.named("level_db"):
         place = (level.step, level.channel)
-        if level.judgement.verdict is not Verdict.OUT_OF_SPEC:
+        is_out = level.judgement.verdict is Verdict.OUT_OF_SPEC
+        if not (is_out and is_of_bench(level.step, findings)):
             continue
         if place not in worst or abs(level.value) > abs(worst[place].value):
             worst[place] = level

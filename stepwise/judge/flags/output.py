@@ -19,6 +19,9 @@ devices themselves, drivers that must give more. Common practice, no source."""
 _RIPPLE = 1.0
 """[V] What the troughs of the ripple take besides, as the rail was read as a mean: half of an
 ampere more on 5 mF at 100 Hz. I / (4 f C), worked example."""
+_SOFT = 0.4
+"""[ohm] A damping factor of 20 into 8 ohm, below which a loudspeaker's own resistance is no
+longer all that counts: common practice, no source."""
 _MUCH_LOST = 6.0
 _SHARE_LOST = 0.15
 """A class-AB stage stops 2 V to 5 V below its rails; this much [V] and this share of the rail [1]
@@ -33,6 +36,9 @@ def find(findings: Findings) -> Iterator[Flag]:
             ohms = float(loss.load.split()[0])
             by_pass.setdefault((loss.step, loss.channel), []).append((ohms, loss))
         yield from _lost(loss, findings)
+    for source in findings.named("source_impedance"):
+        if surely_above(source.measure, _SOFT):
+            yield _gives_way(source, findings)
     for losses in by_pass.values():
         ordered = sorted(losses, key=lambda each: -each[0])
         for high, low in pairwise(ordered):
@@ -106,4 +112,28 @@ def _lost(loss: Result, findings: Findings) -> Iterator[Flag]:
         next_try="Look which half flattens first. Both alike: take the level again, closer to "
         "clipping. One only: measure the DC points of that side's driver.",
         keys=evidence.keys_of(level, loss),
+    )
+
+
+def _gives_way(source: Result, findings: Findings) -> Flag:
+    where = {"step": source.step, "channel": source.channel}
+    names = ("level_open", "level_4", "damping_factor")
+    beside = [each for name in names if (each := findings.first(name, **where)) is not None]
+    return Flag(
+        name="output-impedance-high",
+        severity=Severity.LOOK,
+        step=source.step,
+        channel=source.channel,
+        load=None,
+        says=f"The output gives way like {format_value(source.value, 'ohm', digits=2)} in series"
+        f"{evidence.channel_words(source)}: it hardly damps a loudspeaker.",
+        evidence=(evidence.of(source), *map(evidence.of, beside)),
+        likely=(
+            "A poor joint, a burnt relay contact or a thin track between feedback and terminal",
+            "The level was read at the load, with the leads' resistance in it",
+            "The feedback is taken before the output inductor or a fuse",
+        ),
+        next_try="Take the loaded level again with the meter's leads on the board's own output "
+        "terminals; then follow the tone from the emitter resistors outwards.",
+        keys=evidence.keys_of(*beside[1:2], source),
     )

@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from stepwise.judge.findings import Findings, Result
 from stepwise.judge.flag import Evidence, Flag, Severity
 from stepwise.judge.flags import evidence
-from stepwise.judge.flags.instruments import is_bench_alone
-from stepwise.judge.flags.square_sweep import slews_in_sweep
+from stepwise.judge.flags.instruments import is_of_bench
+from stepwise.judge.flags.slewing import slews_in_sweep
 from stepwise.judge.flags.sure import surely_below
 from stepwise.judge.flags.sweep_points import row_for, sweep_rows
 from stepwise.judge.verdict import Verdict
@@ -25,7 +25,7 @@ _ALIKE = 0.1
 would lie further apart as often as not; what both share lies together. Common practice."""
 _FASTEST = 0.27
 """Rise time times -3 dB frequency that no usable response falls below (second-order step at a
-damping ratio of 0.1, [C])."""
+damping ratio of 0.1)."""
 _STRAY = (1e-10, 1e-8)
 """[F] Capacitance of a screened lead and an input filter: 0.1 nF to 10 nF, common practice, no
 source."""
@@ -33,13 +33,13 @@ source."""
 
 def find(findings: Findings) -> Iterator[Flag]:
     """One flag for each end of each sweep that falls away too soon."""
-    if is_bench_alone(findings):
-        return  # no amplifier is in the circuit; what is not flat is the bench's
     for low in findings.named("minus_3db_low"):
-        if _is_early(low, low.value > _LOW_CORNER):
+        early = _is_early(low, low.value > _LOW_CORNER)
+        if early and not is_of_bench(low.step, findings):
             yield _low_end(low, findings)
     for high in findings.named("minus_3db_high"):
-        if _is_early(high, high.value < _HIGH_CORNER):
+        early = _is_early(high, high.value < _HIGH_CORNER)
+        if early and not is_of_bench(high.step, findings):
             yield _high_end(high, findings)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from stepwise.judge.findings import Findings, Result
 from stepwise.judge.flag import Flag, Severity
 from stepwise.judge.flags import evidence
-from stepwise.judge.flags.instruments import is_bench_alone
+from stepwise.judge.flags.instruments import is_of_bench
 from stepwise.judge.flags.sure import difference, surely_above, surely_below
 from stepwise.judge.flags.sweep_points import SweepRow, sweep_rows
 from stepwise.quantities import format_value
@@ -17,7 +17,7 @@ _STEEP = -8.0
 half over half an octave are the rest."""
 _HUMP = 1.0
 """[dB] Two steps of a usual decibel scale; as the peak of a second-order end it stands for a
-damping ratio of 0.52 and 15 % of overshoot (second-order response, [C])."""
+damping ratio of 0.52 and 15 % of overshoot (second-order response)."""
 _HIGH_HUMP = 3.0
 """[dB] A damping ratio of 0.38, overshoot of 27 %: a loop without the 45 degrees of phase margin
 that textbooks ask for."""
@@ -29,20 +29,29 @@ _WIDEST = 4
 
 def find(findings: Findings) -> Iterator[Flag]:
     """Slopes, humps, notches of every sweep of an amplifier."""
-    if is_bench_alone(findings):
-        return
-    for side in ("low", "high"):
-        for slope in findings.named(f"slope_{side}"):
-            if surely_below(slope.measure, _STEEP):
-                yield _steep(slope, side, findings)
-    for peak in findings.named("peak_db"):
-        if surely_above(peak.measure, _HUMP):
-            yield _hump(peak, findings)
     for row in sweep_rows(findings):
+        if is_of_bench(row.step, findings):
+            continue
+        yield from _slopes(row, findings)
+        yield from _highest_hump(row, findings)
         yield from _notch(row)
 
 
-def _steep(slope: Result, side: str, findings: Findings) -> Flag:
+def _slopes(row: SweepRow, findings: Findings) -> Iterator[Flag]:
+    for side, outermost in (("low", row.points[0][1]), ("high", row.points[-1][1])):
+        slope = findings.first(f"slope_{side}", step=row.step, channel=row.channel)
+        if slope is not None and surely_below(slope.measure, _STEEP):
+            yield _steep(slope, side, outermost, findings)
+
+
+def _highest_hump(row: SweepRow, findings: Findings) -> Iterator[Flag]:
+    peaks = findings.named("peak_db", step=row.step, channel=row.channel)
+    highest = max(peaks, key=lambda peak: peak.value, default=None)
+    if highest is not None and surely_above(highest.measure, _HUMP):
+        yield _hump(highest, findings)
+
+
+def _steep(slope: Result, side: str, outermost: Result, findings: Findings) -> Flag:
     beside = evidence.beside(
         slope, findings, f"corner_{side}", f"order_{side}", f"q_{side}", f"minus_3db_{side}"
     )
@@ -69,12 +78,15 @@ def _steep(slope: Result, side: str, findings: Findings) -> Flag:
             "The level is so high that the stage slews: it falls faster as it goes up",
         ),
         next_try="Take the outermost point again; then read the oscillator's own level there.",
-        keys=slope.basis[:1] if low else slope.basis[-1:],
+        keys=evidence.keys_of(outermost, slope),
     )
 
 
 def _hump(peak: Result, findings: Findings) -> Flag:
-    where = evidence.beside(peak, findings, "peak_frequency", "q_high", "q_low")
+    at_peak = findings.named(
+        "peak_frequency", step=peak.step, channel=peak.channel, point=peak.point
+    )
+    where = [*at_peak, *evidence.beside(peak, findings, "q_high", "q_low")]
     hertz = next((each.value for each in where if each.name == "peak_frequency"), None)
     at = f" at {format_value(hertz, 'Hz', digits=2)}" if hertz is not None else ""
     low = hertz is not None and hertz < 200.0

@@ -2,31 +2,25 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
 from stepwise.judge.findings import Findings, Result
 from stepwise.judge.flag import Flag, Severity
 from stepwise.judge.flags import evidence
+from stepwise.judge.flags.slewing import edge_slews, slews_in_sweep, sweep_slews
 from stepwise.judge.flags.sure import SURE, difference, surely_above, surely_below
 from stepwise.judge.flags.sweep_points import SweepRow, row_for, square_hertz, sweep_rows
 from stepwise.quantities import Uncertain, format_value, propagate
 
 _TILT_SHARE = 0.30
 """Two equal corners tilt as their sum but fall 3 dB at 1.55 of one: a first-order corner taken
-from them is off by 2 / 1.55 = 1.29 (n equal sections, [C])."""
+from them is off by 2 / 1.55 = 1.29 (n equal sections)."""
 _TILT_POINTS = 2.0
 """[%] What the eye takes for the flat top of a rounded one: common practice, no source."""
 _FASTEST = 0.27
 """Rise time times -3 dB frequency of a ringing second-order system (0.271 at a damping ratio of
-0.1); one pole has 0.35, nothing that can be used has less (second-order step response, [C])."""
+0.1); one pole has 0.35, nothing that can be used has less (second-order step response)."""
 _ONE_POLE = 0.35
-_NO_POLE = 0.32
-"""Likewise, below what one pole or two without a peak make of it (0.344 for two equal, 0.342
-maximally flat, [C])."""
-_SLEWING = (1.3, 2.1)
-"""Slope that a sine needs over the slew rate [1] where its level is 3 dB down: 1.74 to 1.81, and
-a fifth more or less for points an octave apart."""
 _SLOW = 1.5
 """Factor that the edges of oscillator and oscilloscope may add to a rise time: they would have
 to be as slow as the amplifier. Common practice, no source."""
@@ -125,7 +119,7 @@ def _rise(rise: Result, row: SweepRow, findings: Findings) -> Iterator[Flag]:
     end = row.minus_3db_high or row.corner_high
     if end is not None:
         if slews_in_sweep(rise, row, findings):
-            yield slewing(rise, end, findings)
+            yield sweep_slews(rise, end, row, findings)
             return
         spare = propagate(lambda t, f: t - _FASTEST / f, rise.measure, end.measure)
         if surely_below(spare, 0.0):
@@ -133,29 +127,10 @@ def _rise(rise: Result, row: SweepRow, findings: Findings) -> Iterator[Flag]:
             return
         slow = propagate(lambda t, f: t - _SLOW * _ONE_POLE / f, rise.measure, end.measure)
         if surely_above(slow, 0.0):
-            yield slewing(rise, end, findings)
+            yield edge_slews(rise, end, findings)
     elif row.points and surely_above(rise.measure, _SLOW * _ONE_POLE / row.points[-1][0]):
         # It does not fall by 3 dB as far as it was read, so the bandwidth is at least that.
-        yield slewing(rise, row.points[-1][1], findings)
-
-
-def slews_in_sweep(rise: Result, row: SweepRow, findings: Findings) -> bool:
-    """Whether the sweep ends where the slope seen on the square wave would end it.
-
-    A stage that slews makes a triangle of SR / (4 f); a meter shows it 3 dB down where
-    2 pi f Up / SR is 1.74 (average) or 1.81 (RMS). One pole of that bandwidth would make the
-    edge of the square wave in 0.35 / f, longer than it took.
-    """
-    volts = findings.facts.get(f"square_volts/{rise.step}")
-    reference = findings.first("reference", step=row.step, channel=row.channel)
-    end = row.minus_3db_high
-    if volts is None or reference is None or end is None or rise.value <= 0.0:
-        return False
-    low, high = _SLEWING
-    slope = 0.8 * volts / rise.value
-    needed = 2.0 * math.pi * end.value * math.sqrt(2.0) * reference.value
-    product = propagate(lambda t, f: t * f, rise.measure, end.measure)
-    return low <= needed / slope <= high and surely_below(product, _NO_POLE)
+        yield edge_slews(rise, row.points[-1][1], findings)
 
 
 def _rise_flag(rise: Result, end: Result) -> Flag:
@@ -181,37 +156,5 @@ def _rise_flag(rise: Result, end: Result) -> Flag:
         ),
         next_try="Take the rise time again, with the time base said aloud; then look at the "
         "highest sweep point with the oscilloscope instead of the meter.",
-        keys=evidence.keys_of(rise, end),
-    )
-
-
-def slewing(rise: Result, end: Result, findings: Findings) -> Flag:
-    """Slower than the small-signal bandwidth: the stage cannot follow, it does not roll off."""
-    where = {"step": rise.step, "channel": rise.channel}
-    beside = [
-        r for n in ("fall_time", "slew_rate") if (r := findings.first(n, **where)) is not None
-    ]
-    bandwidth = end.value if end.unit == "Hz" else None
-    wanted = (
-        (evidence.of_value("Rise time for that bandwidth", _ONE_POLE / bandwidth, "s"),)
-        if bandwidth
-        else ()
-    )
-    return Flag(
-        name="slew-limited",
-        severity=Severity.LOOK,
-        step=rise.step,
-        channel=rise.channel,
-        load=None,
-        says=f"The edge takes {format_value(rise.value, 's', digits=2)}, longer than the sweep's "
-        f"bandwidth explains{evidence.channel_words(rise)}: the stage slews.",
-        evidence=(evidence.of(rise), evidence.of(end), *wanted, *map(evidence.of, beside)),
-        likely=(
-            "The first stages have too little current for their compensation capacitor",
-            "The compensation capacitor is larger than it should be",
-            "The oscillator's own edge is that slow",
-        ),
-        next_try="Halve the level and read the rise time again: if it halves too, it is slewing; "
-        "if it stays, it is bandwidth. Then look at the oscillator's own edge.",
         keys=evidence.keys_of(rise, end),
     )

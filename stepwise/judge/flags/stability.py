@@ -24,7 +24,7 @@ _MANY = 5.0
 """Likewise a damping ratio of 0.12 and 12 degrees, where no limit is given; a count may be one
 off."""
 _LARGE_WITH_CAPACITOR = 40.0
-"""[%] A damping ratio of 0.28 (second-order step, [C]); overshoot below it is usual into 100 nF
+"""[%] A damping ratio of 0.28 (second-order step); overshoot below it is usual into 100 nF
 behind an output inductor. Common practice, no source."""
 _LARGE = 20.0
 """[%] A damping ratio of 0.456, a phase margin of about 45 degrees: the least that textbooks ask
