@@ -167,7 +167,9 @@ class RehearsalBench:
             averaging=is_averaging(meter),
         )
         expected = prompt.expected
-        value = named_value(prompt.point, si_unit(expected.unit), spot)
+        # A second look at the same thing is called name/2.
+        name = prompt.point.partition("/")[0]
+        value = named_value(name, si_unit(expected.unit), spot)
         if value is None:
             return None
         if expected.answer is Answer.HEAT:
