@@ -23,6 +23,7 @@ from stepwise.run.recorder import Clock
 from stepwise.run.review import Review
 from stepwise.run.run import Run
 from stepwise.run.sheet import figure, place_words
+from stepwise.run.trace import Trace
 from stepwise.run.transcribe import transcribe
 from stepwise.run.view import RunView, read_run
 
@@ -44,6 +45,7 @@ __all__ = [
     "SheetLine",
     "Status",
     "ToneClock",
+    "Trace",
     "figure",
     "place_words",
     "plan_from_begin",

@@ -37,6 +37,7 @@ from stepwise.run.review import Review, make_review
 from stepwise.run.shown import closing_data
 from stepwise.run.standing import Standings
 from stepwise.run.tones import tone_clock
+from stepwise.run.trace import Trace, predicted_trace
 from stepwise.steps import KINDS, Prompt, SweepFields, Workings
 
 
@@ -350,6 +351,10 @@ class Run:
         if not isinstance(fields, SweepFields):
             return None
         return sweep_curve(fields, channel, self._recorder.standing.results)
+
+    def trace(self, key: str) -> Trace | None:
+        """The square wave that the sweep so far predicts; None where it cannot tell one."""
+        return predicted_trace(self.prompt(key), self._recorder.standing.results)
 
     def review(self) -> Review:
         """Everything that was found, and what it comes to."""

@@ -109,6 +109,11 @@ from stepwise.science.pulse_levels import (
     state_levels,
     transitions,
 )
+from stepwise.science.pulse_predicted import (
+    predicted_rise_s,
+    predicted_square,
+    predicted_tilt_percent,
+)
 from stepwise.science.response import (
     REFERENCE_HERTZ,
     Side,
@@ -321,6 +326,9 @@ __all__ = [
     "power_ratio_from_db",
     "power_ratio_of_volts",
     "predicted_ceiling",
+    "predicted_rise_s",
+    "predicted_square",
+    "predicted_tilt_percent",
     "quality_factor",
     "rail_at_current",
     "rail_from_secondary",

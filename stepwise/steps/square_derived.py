@@ -70,7 +70,7 @@ def _low_corner(look: SeenLook, work: PassWork) -> None:
     if tilt is None or not tilt[0].value > 0.0:
         return  # a flat top has no corner to speak of
     hertz = require(look.tone, "Hz")
-    label = f"Low corner that the tilt implies, {look.label}"
+    label = f"Low corner by the tilt, {look.label}"
     work.compute(
         "corner_from_tilt", label, "Hz", lambda share: corner_from_tilt(share, hertz), tilt,
         point=look.point("tilt"),
@@ -85,7 +85,7 @@ def _edge(look: SeenLook, work: PassWork) -> None:
         return
     at = look.point("rise_time")
     work.compute(
-        "corner_from_rise_time", f"Bandwidth that the rise time implies, {look.label}", "Hz",
+        "corner_from_rise_time", f"Bandwidth by the rise time, {look.label}", "Hz",
         corner_from_rise_time, rise, point=at,
     )  # fmt: skip
     if look.level is None:
