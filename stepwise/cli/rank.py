@@ -32,7 +32,7 @@ def carry_out(arguments: Namespace) -> int:
 
 
 def _print(ranking: Ranking, marks: Marks) -> None:
-    from stepwise.report import hanging, plain, table_row
+    from stepwise.report import hanging, marks_text, plain, table_row
 
     log = ranking.log
     began = f"begun {log.began[:16].replace('T', ' ')} UTC"
@@ -54,31 +54,11 @@ def _name(each: Standing) -> str:
     return f"{each.label}{load}"
 
 
-def marks_text(marks: Marks) -> list[str]:
-    """How the total came about, one row a criterion."""
-    from stepwise.report import hanging, plain, table_row
-
-    lines = ["Marks out of ten"]
-    for line in marks.lines:
-        weight = f"× {line.criterion.weight}"
-        cells = [
-            ([plain(line.criterion.name)], 26), ([line.figure], 11), ([weight], 6),
-            ([plain(line.says)], 33),
-        ]  # fmt: skip
-        lines += table_row(cells)
-    total = f"Total {marks.figure} out of ten"
-    if marks.missing and marks.span is not None:
-        low, high = marks.span
-        total += (
-            f", over {marks.weight_given} of {marks.weight} points of weight; "
-            f"what is missing could make it {low:.1f} to {high:.1f}"
-        )
-    return [*lines, *hanging(total, " ", "   ")]
-
-
 def _print_json(ranking: Ranking, marks: Marks, folder: Path) -> None:
     import json
     from dataclasses import asdict
+
+    from stepwise.report import marks_record
 
     whole = {
         "format": 1,
@@ -88,25 +68,3 @@ def _print_json(ranking: Ranking, marks: Marks, folder: Path) -> None:
         "marks": marks_record(marks),
     }
     print(json.dumps(whole, ensure_ascii=False, allow_nan=False, indent=1))
-
-
-def marks_record(marks: Marks) -> dict[str, object]:
-    """The marks as plain JSON values."""
-    total = marks.total
-    return {
-        "total": None if total is None else total.value,
-        "uncertainty": None if total is None else total.expanded_uncertainty,
-        "weight": marks.weight,
-        "weight_given": marks.weight_given,
-        "span": list(marks.span) if marks.span is not None else None,
-        "criteria": [
-            {
-                "name": line.criterion.name,
-                "weight": line.criterion.weight,
-                "mark": None if line.mark is None else line.mark.value,
-                "uncertainty": None if line.mark is None else line.mark.expanded_uncertainty,
-                "says": line.says,
-            }
-            for line in marks.lines
-        ],
-    }

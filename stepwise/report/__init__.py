@@ -11,6 +11,7 @@ from stepwise.report.content import Report
 from stepwise.report.escape import csv_cell, markdown_text
 from stepwise.report.html import html_page
 from stepwise.report.markdown import markdown_page
+from stepwise.report.marks import marks_record, marks_text
 from stepwise.report.notes import notes_text
 from stepwise.report.pictures import Picture, pictures
 from stepwise.report.record import FORMAT, run_record
@@ -34,6 +35,8 @@ __all__ = [
     "lines_text",
     "markdown_page",
     "markdown_text",
+    "marks_record",
+    "marks_text",
     "notes_text",
     "pictures",
     "plain",

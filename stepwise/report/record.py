@@ -11,6 +11,7 @@ from collections.abc import Mapping
 
 from stepwise.journal import Record
 from stepwise.judge import Flag, Result
+from stepwise.report.marks import marks_record
 from stepwise.run import Run, RunView, SheetLine, run_marks
 
 FORMAT = 1
@@ -47,7 +48,7 @@ def run_record(view: RunView) -> dict[str, object]:
             }
             for each in run.state.doubts
         ],
-        "marks": _marks(view),
+        "marks": marks_record(run_marks(view)),
         "remarks": [{"key": note.key, "at": note.at, "text": note.text} for note in review.notes],
     }
 
@@ -127,27 +128,6 @@ def _flag(flag: Flag) -> dict[str, object]:
         "try": flag.next_try,
         "closes": list(flag.closes),
         "reopens": flag.reopens,
-    }
-
-
-def _marks(view: RunView) -> dict[str, object] | None:
-    """The marks by the procedure's scheme; None where it has none."""
-    marks = run_marks(view)
-    if not marks.lines:
-        return None
-    total = marks.total
-    return {
-        "total": _number(total.value) if total is not None else None,
-        "uncertainty": _number(total.expanded_uncertainty) if total is not None else None,
-        "criteria": [
-            {
-                "name": line.criterion.name,
-                "weight": line.criterion.weight,
-                "mark": _number(line.mark.value) if line.mark is not None else None,
-                "says": line.says,
-            }
-            for line in marks.lines
-        ],
     }
 
 

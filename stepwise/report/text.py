@@ -8,8 +8,9 @@ from itertools import groupby
 from stepwise.judge import Flag, Judgement, Result, Verdict
 from stepwise.quantities import format_uncertain
 from stepwise.report.columns import hanging, table_row
+from stepwise.report.marks import marks_text
 from stepwise.report.safe import plain
-from stepwise.run import Review, Run, SheetLine, figure
+from stepwise.run import Review, Run, SheetLine, figure, run_marks
 
 _WHAT, _TYPED, _FOUND, _VERDICT = 27, 13, 25, 11
 _FEW_SKIPS = 3
@@ -38,6 +39,10 @@ def _sheet(run: Run, warnings: Sequence[str]) -> Iterator[str]:
         for flag in review.flags:
             yield from flag_text(flag)
     yield from _remarks(run, review)
+    marks = run_marks(run)
+    if marks.lines:
+        yield ""
+        yield from marks_text(marks)
     yield ""
     yield from hanging(plain(review.sentence))
 
