@@ -6,6 +6,7 @@ thousand to one reader and one to the next, and a reading must not depend on who
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 
@@ -93,9 +94,9 @@ def read_numeral(typed: str) -> Numeral:
     if value == 0.0 and match[4] and match[2].strip("0") + (match[3] or "").strip("0"):
         raise NotationError(typed, f"{typed} is too small for anything on a bench")
     step = float(f"1e{int(match[4] or 0) - decimals}")
-    if not 0.0 < step <= LARGEST:
+    if step > LARGEST or (step == 0.0 and value == 0.0):
         raise NotationError(typed, f"the power of ten of {typed} is beyond anything on a bench")
-    return Numeral(value, step, plain.lstrip("+"))
+    return Numeral(value, step or math.ulp(0.0), plain.lstrip("+"))
 
 
 def _refuse_thousands(text: str, typed: str, rest: str) -> None:
