@@ -3,9 +3,8 @@
     python tests/benchmarks/detection.py [--boards N] [--good N] [--final] [--only NAME ...]
 
 Rows are faults, columns flags and slips, cells the share of seeded boards in per cent that
-carried it, each fault at its stated severity. The right one is marked. Without `--final` the
-seeds are those of development; with it, others that nothing was ever tuned on. Slips of reading
-are what a run doubts as it goes, so faults of the person are taken answer by answer.
+carried it, each fault at its stated severity. The right ones stand in brackets. Without
+`--final` the seeds are those of development; with it, others that nothing was ever tuned on.
 
 Prints, asserts nothing, but ends with code 1 where a promise is not kept.
 """
@@ -27,7 +26,7 @@ from random import Random
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from stepwise.judge import Severity
-from stepwise.rehearsal import FAULTS, Fault, Whose
+from stepwise.rehearsal import FAULTS, Fault
 from tests.benchmarks.detection_run import fast_run, noticed, plan_of, whole_run
 
 DEVELOPMENT, FINAL = 1, 100_000
@@ -50,13 +49,7 @@ class Task:
     seed: int
     faults: Faults = ()
     by_answer: bool = False
-    """Taken answer by answer in any case."""
-
-    @property
-    def is_whole(self) -> bool:
-        """Whether it is taken answer by answer: a mistake of the person is in it."""
-        made = any(FAULTS[name].whose is Whose.PERSON for name, _ in self.faults)
-        return made or self.by_answer
+    """Every answer is held against the run so far, not only those in which the person erred."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +70,7 @@ PLANS = {name: plan_of(name) for name in {*(f.procedure for f in FAULTS.values()
 
 def look(task: Task) -> Seen:
     """Rehearse, and gather what was noticed."""
-    play = whole_run if task.is_whole else fast_run
+    play = whole_run if task.by_answer else fast_run
     run, names = noticed(PLANS[task.procedure], task.seed, task.faults, play)
     grave = {flag.name for flag in run.flags() if flag.severity in GRAVE}
     doubts = tuple(f"{doubt.slip} at {doubt.key}" for doubt in run.state.doubts)
@@ -211,6 +204,7 @@ def print_pairs(all_of: Sequence[Seen]) -> None:
 def main(arguments: Namespace) -> int:
     """Make the matrix; gives the exit code."""
     started = time.perf_counter()
+    sys.stdout.reconfigure(line_buffering=True)
     first = FINAL if arguments.final else DEVELOPMENT
     what = "the final table, on which nothing was tuned" if arguments.final else "development"
     print(f"Seeds from {first} on: those of {what}.")

@@ -1,8 +1,8 @@
 """A rehearsal without a disk: all prompts answered, everything worked out once at the end.
 
 What a run shows is the fold of its events, so that a run made from all of them at once carries
-the flags that a run carries which was taken step by step. Slips are what a step-by-step run
-doubts as it goes: `whole_run` takes each answer as a person's is taken.
+the flags that a run carries which was taken step by step. Slips are what a run doubts as it
+goes: where the person errs the run so far is asked; `whole_run` asks it at every answer.
 """
 
 from __future__ import annotations
@@ -24,7 +24,6 @@ from stepwise.steps import KINDS, Prompt, Setting, Workings
 
 START = datetime(2026, 3, 1, 9, 0, tzinfo=UTC)
 NOT_THERE = "the simulated bench cannot tell"
-LOOKS = 2
 
 
 def plan_of(procedure: str) -> Plan:
@@ -86,16 +85,22 @@ class Sheet:
 
 
 def fast_run(plan: Plan, bench: RehearsalBench) -> Run:
-    """All prompts answered as they come; what was typed is kept, slips and all."""
+    """All prompts answered as they come; where the person errs, as a person is answered."""
     memory, clock = begun(bench), bench.clock(START)
     workings = Workings(plan.procedure.steps, KINDS, plan.scene)
     sheet = Sheet(plan, workings)
     by_key = {prompt.key: prompt for prompt in workings.prompts}
     empty = StateBuilder().state()
     for prompt in workings.prompts:
+        mistakes = len(bench.person.made)
         typed = bench.answer(prompt, sheet.card(prompt))
         if typed is None:
             memory.append("skip", {"key": prompt.key, "typed": "", "reason": NOT_THERE}, clock())
+            continue
+        if len(bench.person.made) > mistakes:
+            run = Run(plan, memory, clock)
+            take(run, bench, prompt, typed)
+            sheet.answers[prompt.key] = run.state.answers[prompt.key]
             continue
         ready = make_ready(prompt, typed, filled_expected(prompt, by_key, empty))
         if isinstance(ready, Refusal):
@@ -107,17 +112,24 @@ def fast_run(plan: Plan, bench: RehearsalBench) -> Run:
     return Run(plan, memory, clock)
 
 
+def take(run: Run, bench: RehearsalBench, prompt: Prompt, typed: str) -> None:
+    """Take an answer; who is doubted looks again and stands by it."""
+    if run.take(prompt.key, typed).line is not None:
+        return
+    again = bench.answer(prompt, run.card(prompt.key))
+    assert again is not None
+    assert run.take(prompt.key, again, sure=True).line is not None, (prompt.key, again)
+
+
 def whole_run(plan: Plan, bench: RehearsalBench) -> Run:
-    """Every answer taken as a person's is; who is doubted looks again and stands by it."""
+    """Every answer taken as a person's is: honest readings may be doubted too."""
     run = Run(plan, begun(bench), bench.clock(START))
     while (prompt := run.next_prompt()) is not None and run.blocked() is None:
-        for look in range(LOOKS):
-            typed = bench.answer(prompt, run.card(prompt.key))
-            if typed is None:
-                run.skip(prompt.key, NOT_THERE)
-                break
-            if run.take(prompt.key, typed, sure=look > 0).line is not None:
-                break
+        typed = bench.answer(prompt, run.card(prompt.key))
+        if typed is None:
+            run.skip(prompt.key, NOT_THERE)
+        else:
+            take(run, bench, prompt, typed)
     return run
 
 

@@ -56,7 +56,7 @@ def test_there_are_enough_of_every_sort() -> None:
 
 SLIPS = frozenset(
     {"peak-to-peak", "peak", "range", "multiplier", "kilo", "sign", "decibels-for-volts",
-     "out-of-step"}
+     "out-of-step", "volts-for-decibels"}
 )  # fmt: skip
 
 
@@ -106,18 +106,32 @@ def test_a_pair_shows_what_each_shows(pair: tuple[str, str], sound: Mapping[str,
         assert changed & {key for key in alone if alone[key] != sound[key]}
 
 
+@pytest.fixture(scope="module")
+def sound_run() -> Run:
+    return rehearsed("first-look")
+
+
 @pytest.mark.parametrize("name", [f.name for f in FAULTS.values() if f.whose is Whose.PERSON])
-def test_a_mistake_is_made_once_and_not_when_it_is_read_again(
-    name: str, sound: Mapping[str, str]
-) -> None:
+def test_a_mistake_is_made_once_and_not_when_it_is_read_again(name: str, sound_run: Run) -> None:
     made = PLANS["first-look"]
-    bench = RehearsalBench(7, made.unit, made.bench, [(name, 1.0)])
-    run = fast_run(made, bench)
-    # A wrong clean level also leads to a sweep at another level.
-    key, *others = [key for key, typed in typed_lines(run).items() if typed != sound[key]]
-    assert [key] == list(bench.person.made)
-    assert all(other.startswith("sweep/") for other in others)
-    assert bench.answer(run.prompt(key), run.card(key)) == sound[key]
+    errs, honest = (
+        RehearsalBench(7, made.unit, made.bench, faults) for faults in ([(name, 1.0)], [])
+    )
+    differing = []
+    for prompt in sound_run.prompts:
+        card = sound_run.card(prompt.key)
+        right = honest.answer(prompt, card)
+        if errs.answer(prompt, card) != right:
+            differing.append(prompt.key)
+            assert errs.answer(prompt, card) == right
+    assert differing == list(errs.person.made)
+    assert len(differing) == 1
+
+
+def test_who_errs_is_asked_and_looks_again(sound: Mapping[str, str]) -> None:
+    run = rehearsed("first-look", ("peak-to-peak-for-rms", 1.0))
+    assert [doubt.slip for doubt in run.state.doubts] == ["peak-to-peak"]
+    assert typed_lines(run) == sound
 
 
 def test_the_panel_shows_the_instrument_and_not_the_mistake() -> None:

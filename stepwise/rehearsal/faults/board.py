@@ -146,10 +146,10 @@ def _asymmetric_clipping(rig: Rig, severity: float) -> Rig:
 
 
 def _gain_mismatch(rig: Rig, severity: float) -> Rig:
-    """Up to 2 dB less gain in the last channel."""
+    """Up to 3 dB less gain in the last channel."""
 
     def change(channel: Channel) -> Channel:
-        return replace(channel, gain=channel.gain * 10.0 ** (-2.0 * severity / 20.0))
+        return replace(channel, gain=channel.gain * 10.0 ** (-3.0 * severity / 20.0))
 
     return rig.with_last_channel(change)
 

@@ -41,7 +41,8 @@ PERSON_FAULTS = (
         "reversed-sign",
         Whose.PERSON,
         "one level of the sweep typed without its minus sign",
-        ("sign",),
+        # 3.5 where about -3.5 dB is expected may also be volts: either way it is asked about.
+        ("sign", "volts-for-decibels"),
         _makes(mistakes.reversed_sign),
     ),
     Fault(
