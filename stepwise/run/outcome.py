@@ -59,7 +59,7 @@ class SheetLine:
     @property
     def verdict_words(self) -> str:
         """What stands in the column of verdicts, in every front end alike."""
-        if self.answer in ("confirm", "refuse"):
+        if self.answer == "confirm":
             return self.as_read
         judgement = self.judgement
         if (

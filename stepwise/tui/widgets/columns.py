@@ -10,7 +10,7 @@ from stepwise.judge import Verdict
 from stepwise.run import SheetLine
 from stepwise.tui.widgets.limit_bar import WIDTH as BAR
 from stepwise.tui.widgets.limit_bar import limit_bar
-from stepwise.tui.words import verdict_text
+from stepwise.tui.words import VERDICT_MARKS, verdict_text
 
 _GAP = 1
 _VERDICT = 19
@@ -68,9 +68,10 @@ def line_text(line: SheetLine, columns: Columns) -> str:
 
 def line_verdict(line: SheetLine) -> str:
     """The verdict's words, and that a hold point has closed the step since."""
-    if line.closed and line.verdict is not Verdict.SKIPPED:
-        return f"{verdict_text(line.verdict)}, closed"
-    return verdict_text(line.verdict)
+    said = verdict_text(line.verdict)
+    if line.answer == "confirm":
+        said = f"{VERDICT_MARKS[line.verdict]} {line.verdict_words}"
+    return f"{said}, closed" if line.closed and line.verdict is not Verdict.SKIPPED else said
 
 
 def fit(text: str, width: int) -> str:
