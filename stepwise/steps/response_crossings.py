@@ -21,6 +21,10 @@ DROPS = (1.0, 3.0)
 _MOST_DOUBT = 0.35
 """A point that is not known better than this share of itself is not told [1]."""
 
+_FITTED_DOUBT = 0.1
+"""Share of the bend between two readings that a fitted guide may still have wrong [1]; without a
+fit it is all of it (common practice, no source)."""
+
 
 def work_out_crossings(response: Response, model: ResponseModel | None, work: PassWork) -> None:
     """Enter the -1 dB and -3 dB points of both ends as far as the readings enclose them."""
@@ -78,12 +82,11 @@ def _crossing(
     guide = model.fit.level_db if model is not None and fitted else _first_order(outer, side)
     try:
         crossing = guided_crossing(inner, outer, drop, guide)
-        if fitted:
-            return crossing, 0.0
         straight = guided_crossing(inner, outer, drop, lambda hertz: 0.0 * hertz)
     except ValueError:
         return None, 0.0
-    return crossing, rectangular(abs(crossing.hertz - straight.hertz))
+    share = _FITTED_DOUBT if fitted else 1.0
+    return crossing, rectangular(share * abs(crossing.hertz - straight.hertz))
 
 
 def _first_order(outer: tuple[float, float], side: Side) -> Callable[[Any], Any]:
