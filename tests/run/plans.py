@@ -123,6 +123,9 @@ ANSWERS = {
     "30 Hz": "-2",
     "20 Hz": "-4.5",
     "10 Hz": "-10",
+    "10 kHz/none/overshoot": "5 %",
+    "10 kHz/100 nF/ringing_cycles": "2",
+    "10 kHz/220 nF/ringing_cycles": "2",
 }
 """What is typed at each point; everything else is confirmed."""
 

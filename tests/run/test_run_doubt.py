@@ -1,0 +1,139 @@
+"""Doubts in a run: nothing is kept as a reading until the person has said what it is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from stepwise.errors import JournalError, RunError
+from stepwise.journal import read_journal
+from stepwise.judge import Verdict
+from stepwise.run import Run, Status, read_notes, read_run, transcribe
+from tests.run.plans import Clock, plan, play
+
+LEVEL = "clip/left/8 ohm/level"
+
+
+@pytest.fixture
+def run(tmp_path: Path) -> Iterator[Run]:
+    with Run.start(plan(), tmp_path, Clock()) as begun:
+        play(begun, until=LEVEL)
+        yield begun
+
+
+def test_a_probable_slip_is_doubted_and_the_prompt_stays(run: Run) -> None:
+    # 35 V at the rail: no sine above 35 / sqrt 2 = 24.7 V RMS
+    outcome = run.take(LEVEL, "54")
+    assert outcome.status is Status.DOUBTED
+    assert outcome.doubt is not None
+    assert outcome.doubt.name == "peak-to-peak"
+    assert outcome.message == outcome.doubt.says
+    assert outcome.line is None
+    assert run.line(LEVEL) is None
+    assert run.next_prompt().key == outcome.next_key == LEVEL
+
+
+def test_the_log_shows_the_doubt_and_what_was_kept(run: Run) -> None:
+    outcome = run.take(LEVEL, "54")
+    kept = run.take(LEVEL, outcome.doubt.meant, sure=True)
+    assert kept.status is Status.KEPT
+    assert kept.line.as_read.startswith("19.")
+    assert kept.line.doubted == ""
+    events = read_journal(run.folder).events[-2:]
+    assert [event.kind for event in events] == ["doubt", "reading"]
+    assert events[0].data["typed"] == "54"
+    assert events[0].data["meant"] == "54 Vpp"
+    assert events[1].data["typed"] == "54 Vpp"
+    (doubt,) = run.state.doubts
+    assert (doubt.key, doubt.slip, doubt.typed) == (LEVEL, "peak-to-peak", "54")
+
+
+def test_whoever_is_sure_keeps_it_with_the_name_of_the_doubt(run: Run) -> None:
+    run.take(LEVEL, "54")
+    kept = run.take(LEVEL, "54", sure=True)
+    assert kept.status is Status.KEPT
+    assert kept.line.doubted == "peak-to-peak"
+    assert "35.0 V" in kept.line.doubt
+    assert read_journal(run.folder).events[-1].data["doubted"] == "peak-to-peak"
+
+
+def test_a_doubt_is_there_again_after_a_resume_and_changes_nothing(run: Run) -> None:
+    run.take(LEVEL, "54")
+    sheet = run.sheet()
+    run.close()
+    with Run.resume(run.folder, Clock()) as again:
+        assert again.sheet() == sheet
+        assert again.next_prompt().key == LEVEL
+        assert [doubt.typed for doubt in again.state.doubts] == ["54"]
+        assert again.take(LEVEL, "19").status is Status.KEPT
+
+
+def test_an_earlier_answer_to_the_same_prompt_is_no_evidence(run: Run) -> None:
+    run.take(LEVEL, "1.9", sure=True)
+    assert run.take(LEVEL, "19").status is Status.KEPT
+
+
+def test_a_doubt_that_cannot_be_written_is_an_error(
+    run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object) -> int:
+        raise OSError(28, "No space left on device")
+
+    with monkeypatch.context() as broken:
+        broken.setattr("os.write", full)
+        with pytest.raises(JournalError):
+            run.take(LEVEL, "54")
+    assert run.state.doubts == ()
+
+
+def test_notes_are_kept_as_noted_and_said_to_be_in_doubt(tmp_path: Path) -> None:
+    table = tmp_path / "readings.csv"
+    rows = ["idle,left,,rail_plus,35.0,", "clip,left,8 ohm,level,54,"]
+    table.write_text("\n".join(["step,channel,load,point,reading,note", *rows, ""]))
+    with transcribe(plan(), read_notes(table), tmp_path / "logs", Clock()) as run:
+        line = run.line(LEVEL)
+        assert line.as_read.startswith("54")
+        assert line.doubted == "peak-to-peak"
+        assert run.state.doubts == ()
+        folder = run.folder
+    assert read_run(folder).run.line(LEVEL).doubted == "peak-to-peak"
+
+
+def test_a_confirmed_line_says_confirmed(run: Run) -> None:
+    assert run.line("safe///1").verdict_words == "confirmed"
+    assert run.line("idle/left//rail_plus").verdict_words == "in spec"
+    play(run)
+    run.take("idle/left//rail_plus", "44.9")
+    line = run.line("idle/left//rail_plus")
+    assert line.verdict is Verdict.TOO_CLOSE
+    assert line.verdict_words.startswith("too close to call ")
+    assert line.verdict_words.endswith(" %")
+
+
+def test_a_limit_on_a_result_names_it(run: Run) -> None:
+    play(run, until="clip/left/4 ohm/level")
+    assert run.card("clip/left/4 ohm/level").limit_text == "power at least 60 W"
+    assert run.card("idle/left//rail_plus").limit_text == "at most 45 V"
+    assert run.card("clip/left/4 ohm/rail_plus").limit_text == ""
+
+
+def test_a_file_is_kept_beside_the_journal(run: Run, tmp_path: Path) -> None:
+    photograph = tmp_path / "Joints, left.JPG"
+    photograph.write_bytes(b"not really a picture")
+    kept = run.attach(photograph, LEVEL)
+    assert (run.folder / kept.name).read_bytes() == b"not really a picture"
+    assert kept.key == LEVEL
+    assert run.attach(photograph).key is None
+    assert [each.name for each in run.state.attachments] == [
+        "attached-01-joints-left.jpg",
+        "attached-02-joints-left.jpg",
+    ]
+    with pytest.raises(RunError, match="nothing called"):
+        run.attach(photograph, "nowhere")
+    with pytest.raises(JournalError):
+        run.attach(tmp_path / "missing.jpg")
+    run.end()
+    with pytest.raises(RunError, match="is ended"):
+        run.attach(photograph)
