@@ -95,7 +95,21 @@ def _checked_log(folder: Path) -> str:
     if problems:
         raise FileProblems(tuple(problems))
     ended = str(view.run.review().verdict) if view.run.ended else "unfinished"
-    return f"log of {len(record.events)} lines, {ended}"
+    return f"log of {len(record.events)} lines, {ended}{_otherwise(view)}"
+
+
+def _otherwise(view: RunView) -> str:
+    """What an older version showed and this one works out otherwise: no damage, but to know."""
+    found = view.otherwise
+    if not found:
+        return ""
+    first = found[0]
+    was, now = first.shown or "nothing", first.now or "nothing"
+    count = f"{len(found)} result{'' if len(found) == 1 else 's'}"
+    return (
+        f"; {count} worked out otherwise than shown at the bench, "
+        f"the first: {first.where}, shown {was}, now {now}"
+    )
 
 
 def _attachment_problems(view: RunView, folder: Path) -> list[Problem]:

@@ -9,6 +9,7 @@ from stepwise.run.attach_capture import Proposal, ProposedAnswer
 from stepwise.run.bench_log import with_bench_log
 from stepwise.run.marks import run_marks
 from stepwise.run.notes import Notes, Row, read_notes
+from stepwise.run.otherwise import Otherwise
 from stepwise.run.outcome import (
     Blocked,
     Card,
@@ -34,6 +35,7 @@ __all__ = [
     "Clock",
     "Curve",
     "Notes",
+    "Otherwise",
     "Outcome",
     "Plan",
     "Proposal",

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from stepwise.errors import JournalError
 from stepwise.journal import Event, Record, read_journal
+from stepwise.run.otherwise import Otherwise, worked_out_otherwise
 from stepwise.run.plan import plan_from_begin
 from stepwise.run.run import Run
 
@@ -48,6 +49,11 @@ class RunView:
             return None
         ends = (event.at for event in reversed(self.record.events) if event.kind == "end")
         return next(ends, None)
+
+    @property
+    def otherwise(self) -> tuple[Otherwise, ...]:
+        """What this version works out otherwise than it was shown at the bench."""
+        return worked_out_otherwise(self.record.events, self.run.results())
 
     @property
     def warnings(self) -> tuple[str, ...]:
