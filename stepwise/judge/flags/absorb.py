@@ -46,6 +46,7 @@ EXPLAINS: Mapping[str, frozenset[str]] = MappingProxyType(
         "transformer-limit": frozenset({"supply-sag", "transformer-overloaded"}),
         "reservoir-weak": frozenset({"supply-sag"}),
         "current-limited": frozenset({"swing-lost"}),
+        "output-impedance-high": frozenset({"swing-lost"}),
         "reservoir-over-rating": frozenset({"reservoir-margin"}),
         "oscillation-at-idle": frozenset(
             {"idle-current-against-heat", "idle-currents-differ", "channel-hotter"}
