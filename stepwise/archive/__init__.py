@@ -26,6 +26,7 @@ from stepwise.archive.comparison_record import comparison_record
 from stepwise.archive.entry import log_identity
 from stepwise.archive.errors import ArchiveDamaged, ArchiveError
 from stepwise.archive.export import COLUMNS, Tidy, defused, write_csv, write_parquet
+from stepwise.archive.occasion import ALLOWANCE
 from stepwise.archive.opening import (
     INDEX_NAME,
     local_archive,
@@ -48,6 +49,7 @@ if TYPE_CHECKING:
     from stepwise.archive.archive import Archive
 
 __all__ = [
+    "ALLOWANCE",
     "COLUMNS",
     "INDEX_NAME",
     "MOST_SIDES",

@@ -10,6 +10,7 @@ from typing import Self
 
 from sqlalchemy import Connection, Engine
 
+from stepwise.archive.engine import writing
 from stepwise.archive.entry import read_entry
 from stepwise.archive.errors import told
 from stepwise.archive.export import Tidy
@@ -70,7 +71,7 @@ class Archive:
             ArchiveError: The index cannot be written.
         """
         entry = read_entry(folder)
-        with told(self.place), self._engine.begin() as connection:
+        with told(self.place), writing(self._engine) as connection:
             keep(connection, entry)
 
     def find(self, query: Query) -> Found:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from stepwise.archive.comparison import ComparedResult, Comparison, Difference
+from stepwise.archive.occasion import ALLOWANCE
 from stepwise.quantities import Uncertain
 
 FORMAT = 1
@@ -61,6 +62,7 @@ def comparison_record(comparison: Comparison) -> dict[str, object]:
             for each in comparison.flags
         ],
         "sentence": comparison.sentence,
+        "allowance": ALLOWANCE,
     }
 
 

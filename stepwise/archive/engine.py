@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +19,8 @@ _OURS = 0x57A2C41E
 _POSTGRESQL = "postgresql"
 _DRIVER = "postgresql+psycopg"
 _LOCK = 0x57A2C41E
-"""Number of the lock under which PostgreSQL tables are made, by one bench at a time."""
+"""Number of the lock under which PostgreSQL is written to, by one bench at a time."""
+_TAKE_LOCK = text("SELECT pg_advisory_xact_lock(:lock)")
 
 _WORDS = (
     "CREATE VIRTUAL TABLE IF NOT EXISTS stepwise_words USING fts5("
@@ -68,7 +71,7 @@ def server_engine(address: str) -> Engine:
     engine = _server(url, place)
     try:
         with told(place), engine.begin() as connection:
-            connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _LOCK})
+            connection.execute(_TAKE_LOCK, {"lock": _LOCK})
             tables.TABLES.create_all(connection)
             _check_form(connection, place, ArchiveError)
         _index_words(engine)
@@ -84,6 +87,17 @@ def _server(url: URL, place: str) -> Engine:
     except ModuleNotFoundError:
         reason = "PostgreSQL needs its driver; pip install 'stepwise-bench[server]'"
         raise ArchiveError(place, reason) from None
+
+
+@contextmanager
+def writing(engine: Engine) -> Iterator[Connection]:
+    """A transaction that nobody else writes beside, so that two programs may bring in one log."""
+    with engine.begin() as connection:
+        if engine.dialect.name == "sqlite":
+            connection.exec_driver_sql("BEGIN IMMEDIATE")
+        else:
+            connection.execute(_TAKE_LOCK, {"lock": _LOCK})
+        yield connection
 
 
 def has_words(connection: Connection) -> bool:

@@ -27,6 +27,11 @@ _MAINS = 0.01 / math.sqrt(3.0)
 """Standard deviation of the mains from one pass to another: it moves up to 1 % either way
 within hours, share of its volts [1]; common practice, no source."""
 _DECIBELS = 20.0 / math.log(10.0)
+ALLOWANCE = (
+    "Differences also allow for a level that is set by eye anew, up to 2 % below clipping, and "
+    "for 1 % of mains between two passes"
+)
+"""What a difference bears beside the meters, for people."""
 
 _CLEAN: Mapping[str, float] = MappingProxyType(
     {

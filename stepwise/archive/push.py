@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy import Connection, Engine, select
 
 from stepwise.archive import tables
+from stepwise.archive.engine import writing
 from stepwise.archive.keep import drop, put, put_all, settle
 
 _PARTS = (tables.result, tables.flag, tables.figure)
@@ -43,7 +44,7 @@ def push(source: Engine, target: Engine) -> Pushed:
         ahead = [each for each in other if mine[each][1] >= theirs[each][1]]
         chosen = [*new, *ahead]
         for start in range(0, len(chosen), _AT_ONCE):
-            with target.begin() as there:
+            with writing(target) as there:
                 for identity in chosen[start : start + _AT_ONCE]:
                     _copy(here, there, identity)
     same = len(mine) - len(new) - len(other)

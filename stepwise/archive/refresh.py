@@ -10,6 +10,7 @@ from pathlib import Path
 from sqlalchemy import Connection, Engine, select
 
 from stepwise.archive import tables
+from stepwise.archive.engine import writing
 from stepwise.archive.entry import read_entry
 from stepwise.archive.keep import forget, keep, note_journal
 from stepwise.errors import JournalError
@@ -51,10 +52,10 @@ def refresh(engine: Engine, logs: Path) -> Refreshed:
     changed = [name for name, state in there.items() if known.get(name) != state]
     gone = [name for name in known if name not in there]
     for start in range(0, len(changed), _AT_ONCE):
-        with engine.begin() as connection:
+        with writing(engine) as connection:
             for name in changed[start : start + _AT_ONCE]:
                 _read(connection, logs / name, there[name])
-    with engine.begin() as connection:
+    with writing(engine) as connection:
         dropped = forget(connection, gone) if gone else 0
     return Refreshed(len(changed), dropped)
 

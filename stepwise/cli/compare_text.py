@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from stepwise.archive import (
+    ALLOWANCE,
     Change,
     ComparedCurve,
     ComparedResult,
@@ -37,6 +38,7 @@ def comparison_lines(comparison: Comparison, *, everything: bool = False) -> Ite
     yield from _flags(comparison)
     yield ""
     yield from hanging(comparison.sentence)
+    yield from hanging(ALLOWANCE)
 
 
 def _sides(comparison: Comparison) -> Iterator[str]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import os
 import shutil
 import sqlite3
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -22,6 +24,8 @@ from stepwise.archive.archive import Archive
 from stepwise.run import Run
 from tests.archive.entries import played, small_plan
 from tests.run import plans
+
+ROOT = Path(__file__).parents[2]
 
 
 def listed(archive: Archive) -> list[str]:
@@ -144,6 +148,39 @@ def test_a_file_in_place_of_the_logs_is_said(tmp_path: Path) -> None:
     (tmp_path / "logs").write_text("", encoding="utf-8")
     with pytest.raises((ArchiveError, OSError)):
         everything(tmp_path / "logs")
+
+
+_REFRESH = """
+import sys
+from pathlib import Path
+from stepwise.archive import local_archive
+with local_archive(Path(sys.argv[1])) as archive:
+    for _ in range(3):
+        archive.refresh()
+"""
+
+
+def test_two_processes_may_bring_in_the_same_logs(tmp_path: Path) -> None:
+    for number in range(8):
+        played(tmp_path, small_plan(plans.UNIT.replace("Teal", f"Teal {number}")))
+    local_archive(tmp_path).close()
+    words = [sys.executable, "-W", "error", "-c", _REFRESH, str(tmp_path)]
+    at_once = [
+        subprocess.Popen(words, stderr=subprocess.PIPE, text=True, cwd=ROOT) for _ in range(2)
+    ]
+    told = [process.communicate(timeout=60)[1] for process in at_once]
+    assert [process.returncode for process in at_once] == [0, 0], told
+    with local_archive(tmp_path) as archive:
+        assert archive.refresh().read == 0
+        assert len(listed(archive)) == 8
+
+
+def test_the_room_brings_in_no_database_until_one_is_opened() -> None:
+    words = "import sys, stepwise.archive; print('sqlalchemy' in sys.modules)"
+    done = subprocess.run(
+        [sys.executable, "-c", words], capture_output=True, text=True, check=True, cwd=ROOT
+    )
+    assert done.stdout.strip() == "False"
 
 
 def test_two_programs_may_bring_the_index_up_to_date_at_once(tmp_path: Path) -> None:

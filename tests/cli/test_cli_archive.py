@@ -104,7 +104,7 @@ def test_a_comparison_fits_80_columns_and_says_first_what_is_not_the_same(
     assert text.index("Not the same") < text.index("Clean power")
     assert "LESS" in text
     assert "B − A" in text
-    assert "by more than the uncertainties allow" in " ".join(lines[-2:])
+    assert "by more than the uncertainties allow" in " ".join(lines[-4:])
 
 
 def test_three_logs_are_compared_and_all_readings_shown(
