@@ -12,7 +12,7 @@ from stepwise.rehearsal.board import Board, good_board
 from stepwise.rehearsal.chance import Chance
 from stepwise.rehearsal.faults import with_faults
 from stepwise.rehearsal.history import History
-from stepwise.rehearsal.meters import Instruments, Shown
+from stepwise.rehearsal.meters import Instruments
 from stepwise.rehearsal.mistakes import Person
 from stepwise.rehearsal.operation import CleanLevels
 from stepwise.rehearsal.place import load_of, tone_of
@@ -21,6 +21,7 @@ from stepwise.rehearsal.rig import Rig
 from stepwise.rehearsal.seen import is_so
 from stepwise.rehearsal.signals import Signals, is_averaging
 from stepwise.rehearsal.vocabulary import Spot, named_value
+from stepwise.rehearsal.written import Shown
 from stepwise.run import Card, Run
 from stepwise.steps import Prompt, Setting
 

@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass, field
 
 from stepwise.bench import Bench, Meter, MeterType, ScaleResolution
-from stepwise.quantities import TOUCH, Answer, Expected, Form, convert, si_unit
+from stepwise.quantities import Answer, Expected, Form, convert, si_unit
 from stepwise.rehearsal.chance import Chance
 from stepwise.rehearsal.figures import (
     fixed_number,
@@ -21,6 +21,15 @@ from stepwise.rehearsal.figures import (
     to_step,
 )
 from stepwise.rehearsal.setup import Setup
+from stepwise.rehearsal.written import (
+    FINEST,
+    Shown,
+    last_digit,
+    plain,
+    pointer_step,
+    touch_word,
+    written_pointer,
+)
 
 _DECIBELS_PER_NEPER = 20.0 / math.log(10.0)
 _ZERO_DB_DEFLECTION = math.sqrt(0.6)
@@ -32,23 +41,10 @@ _TALL = 8.0
 """Divisions of a graticule from edge to edge."""
 _WHOLE = 5.0
 """Divisions that a square wave is made to fill before its shares are read."""
-_FINEST = 1e-5
-"""Last digit of a multimeter's lowest range [V or A]."""
 _MAINS_WANDER = 0.008
 """How far the mains moves within an hour or two, either way [1] (common practice, no source)."""
 _FINGER = 2.0
 """How far a finger may err [K]."""
-
-
-@dataclass(frozen=True, slots=True)
-class Shown:
-    """One look at one instrument."""
-
-    typed: str
-    """What a person writes down."""
-    instrument: str
-    display: str
-    """What can be seen on it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +89,7 @@ class Instruments:
         """
         unit = si_unit(expected.unit)
         if meter is None or meter.unit != unit:
-            return _plain(value, expected)
+            return plain(value, expected)
         if meter.type is MeterType.ANALOGUE and meter.ranges:
             return self._pointer(value, meter, expected)
         if meter.type is MeterType.OSCILLOSCOPE:
@@ -164,17 +160,17 @@ class Instruments:
         if meter is not None and meter.unit == "C":
             return self._display(celsius, meter, Expected(Answer.HEAT, "C"))
         felt = celsius + _FINGER * self.chance.uniform(f"{at} finger")
-        word = _touch_word(felt)
+        word = touch_word(felt)
         return Shown(word, "the finger", word)
 
     def _pointer(self, value: float, meter: Meter, expected: Expected) -> Shown:
         multiplier = 1.0
         while multiplier <= 1e4:
             for full_scale in meter.ranges:
-                step = _pointer_step(meter, full_scale)
+                step = pointer_step(meter, full_scale)
                 seen = to_step(self._deflection(value / multiplier, meter, full_scale), step)
                 if abs(seen) <= full_scale:
-                    return _written_pointer(seen, step, full_scale, multiplier, meter, expected)
+                    return written_pointer(seen, step, full_scale, multiplier, meter, expected)
             multiplier *= 10.0
         raise ValueError(f"{value:g} {meter.unit} is beyond what any probe divides down")
 
@@ -192,7 +188,7 @@ class Instruments:
     def _display(self, value: float, meter: Meter, expected: Expected) -> Shown:
         if meter.unit == "V":
             value += self.setup.display_null
-        digit = _last_digit(value, meter)
+        digit = last_digit(value, meter)
         accuracy, size = meter.accuracy, abs(value)
         limit = (
             (accuracy.of_reading + accuracy.of_scale) * size
@@ -201,7 +197,7 @@ class Instruments:
         )
         decade = math.floor(math.log10(size)) if size else 0
         error = limit * self.chance.uniform(f"{meter.id} decade {decade}")
-        floor = 0.0 if meter.unit == "C" else _FINEST
+        floor = 0.0 if meter.unit == "C" else FINEST
         step = max(digit, floor)
         seen = to_step(value + math.copysign(1.0, value) * error, step)
         factor = convert(1.0, expected.unit, meter.unit)
@@ -247,53 +243,3 @@ class Instruments:
     def _scope_title(self) -> str:
         scope = self.bench.graticule()
         return scope.title if scope else "oscilloscope"
-
-
-def _plain(value: float, expected: Expected) -> Shown:
-    """A number that no meter of the bench shows, to three figures."""
-    typed = significant_number(convert(value, si_unit(expected.unit), expected.unit), 3)
-    return Shown(typed, expected.meter or "as read", f"{typed} {expected.unit}".rstrip())
-
-
-def _pointer_step(meter: Meter, full_scale: float) -> float:
-    finest = meter.resolution
-    if finest is None or finest.divisions is None:
-        return full_scale / 100.0
-    return full_scale * finest.share_of_division / finest.divisions
-
-
-def _written_pointer(
-    seen: float,
-    step: float,
-    full_scale: float,
-    multiplier: float,
-    meter: Meter,
-    expected: Expected,
-) -> Shown:
-    prefix, factor = ("", 1.0) if full_scale >= 1.0 else ("m", 1e-3)
-    number, scale = pointer_number(seen / factor, step / factor), f"{full_scale / factor:g}"
-    unit = f"{prefix}{meter.unit}"
-    times = f" x{multiplier:g}" if multiplier != 1.0 else ""
-    display = f"pointer at {number} of {scale} {unit}" + (times and f", probe{times}")
-    if 0.0 < abs(seen) < 0.01 * full_scale:
-        # So low on the scale "on" would be taken for another scale of the same range.
-        return Shown(f"{number} {unit}{times}", meter.title, display)
-    named = scale if unit == expected.unit else f"{scale} {unit}"
-    return Shown(f"{number} on {named}{times}", meter.title, display)
-
-
-def _last_digit(value: float, meter: Meter) -> float:
-    if meter.unit == "C":
-        return 0.1
-    if not value:
-        return _FINEST
-    counts = meter.counts or 2000
-    return float(10.0 ** math.ceil(math.log10(abs(value) / counts)))
-
-
-def _touch_word(celsius: float) -> str:
-    words = {word: limits for word, limits in TOUCH.items() if word not in ("cool", "too hot")}
-    inside = [word for word, (low, high) in words.items() if low <= celsius < high]
-    if inside:
-        return inside[0]
-    return "cool" if celsius < 35.0 else "too hot to hold"

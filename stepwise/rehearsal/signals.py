@@ -9,7 +9,7 @@ from stepwise.bench import Bench, Detector, Meter
 from stepwise.quantities import Answer
 from stepwise.rehearsal.amplifier import Channel, Circuit, Network
 from stepwise.rehearsal.board import Board
-from stepwise.rehearsal.meters import Instruments, Shown
+from stepwise.rehearsal.meters import Instruments
 from stepwise.rehearsal.operation import CleanLevels, Stage, Working
 from stepwise.rehearsal.place import (
     Look,
@@ -22,6 +22,7 @@ from stepwise.rehearsal.place import (
 )
 from stepwise.rehearsal.slewing import slewed_level_ratio, slewed_rise_time
 from stepwise.rehearsal.square import Picture, square_picture
+from stepwise.rehearsal.written import Shown
 from stepwise.run import Card
 from stepwise.steps import Prompt
 

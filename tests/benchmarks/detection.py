@@ -26,7 +26,7 @@ from random import Random
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from stepwise.judge import Severity
-from stepwise.rehearsal import FAULTS, Fault
+from stepwise.rehearsal import FAULTS, SEVERITIES, Fault
 from tests.benchmarks.detection_run import fast_run, noticed, plan_of, whole_run
 
 DEVELOPMENT, FINAL = 1, 100_000
@@ -86,10 +86,12 @@ def look_at(tasks: Sequence[Task], workers: int) -> Iterator[Seen]:
         yield from pool.imap(look, tasks, chunksize=8)
 
 
-def fault_tasks(faults: Iterable[Fault], first: int, boards: int) -> list[Task]:
-    """Every fault at its stated severity, on so many boards."""
+def fault_tasks(
+    faults: Iterable[Fault], first: int, boards: int, severity: float | None = None
+) -> list[Task]:
+    """Every fault on so many boards, at its stated severity or at another."""
     return [
-        Task(fault.procedure, first + number, ((fault.name, fault.stated),))
+        Task(fault.procedure, first + number, ((fault.name, severity or fault.stated),))
         for fault in faults
         for number in range(boards)
     ]
@@ -212,9 +214,11 @@ def main(arguments: Namespace) -> int:
     chosen = [fault for name, fault in FAULTS.items()
               if not arguments.only or name in arguments.only]  # fmt: skip
     by_fault: dict[str, list[Seen]] = {fault.name: [] for fault in chosen}
-    for seen in look_all(fault_tasks(chosen, first, arguments.boards)):
+    severity = SEVERITIES.get(arguments.severity)
+    for seen in look_all(fault_tasks(chosen, first, arguments.boards, severity)):
         by_fault[seen.task.faults[0][0]].append(seen)
-    print(f"{len(by_fault)} faults, {arguments.boards} boards each\n")
+    how = arguments.severity or "at the stated severity"
+    print(f"{len(by_fault)} faults, {how}, {arguments.boards} boards each\n")
     kept = True
     if arguments.boards:
         print_matrix(by_fault)
@@ -243,6 +247,7 @@ def arguments_from(words: Sequence[str] | None = None) -> Namespace:
     parser.add_argument("--doubts", type=int, default=200, help="of them, by answer (200)")
     parser.add_argument("--pairs", type=int, default=100, help="pairs of faults (100)")
     parser.add_argument("--workers", type=int, default=2, help="cores (2)")
+    parser.add_argument("--severity", choices=SEVERITIES, help="other than the stated one")
     parser.add_argument("--only", nargs="*", default=[], help="names of faults")
     parser.add_argument("--final", action="store_true", help="seeds of the final table")
     return parser.parse_args(words)

@@ -13,7 +13,8 @@ from stepwise.procedure import read_bench_text
 from stepwise.quantities import Answer, Expected, Form, Understood, parse_entry
 from stepwise.rehearsal import BENCH_FILE, bench_text
 from stepwise.rehearsal.chance import Chance
-from stepwise.rehearsal.meters import Instruments, Shown
+from stepwise.rehearsal.meters import Instruments
+from stepwise.rehearsal.written import Shown
 
 BENCH = read_bench_text(bench_text(), BENCH_FILE)
 SEEDS = range(600)

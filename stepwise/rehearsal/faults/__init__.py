@@ -2,7 +2,7 @@
 
 Each changes what is true of the board, of the bench, or of what the person writes down; what it
 shows in the sheet follows from the physics. A new fault is one function and one entry in one of
-the four files here.
+the files here.
 """
 
 from __future__ import annotations
@@ -11,7 +11,6 @@ from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
 from stepwise.rehearsal.faults.bench import BENCH_FAULTS
-from stepwise.rehearsal.faults.board import BOARD_FAULTS
 from stepwise.rehearsal.faults.fault import (
     SEVERITIES,
     Fault,
@@ -19,12 +18,17 @@ from stepwise.rehearsal.faults.fault import (
     Whose,
     severity_word,
 )
+from stepwise.rehearsal.faults.network import NETWORK_FAULTS
 from stepwise.rehearsal.faults.person import PERSON_FAULTS
+from stepwise.rehearsal.faults.stage import STAGE_FAULTS
 from stepwise.rehearsal.faults.supply import SUPPLY_FAULTS
 from stepwise.rehearsal.rig import Rig
 
 FAULTS: Mapping[str, Fault] = MappingProxyType(
-    {fault.name: fault for fault in (*BOARD_FAULTS, *SUPPLY_FAULTS, *BENCH_FAULTS, *PERSON_FAULTS)}
+    {
+        fault.name: fault
+        for fault in (*NETWORK_FAULTS, *STAGE_FAULTS, *SUPPLY_FAULTS, *BENCH_FAULTS, *PERSON_FAULTS)
+    }
 )
 """Name -> fault."""
 

@@ -56,3 +56,14 @@ class Fault:
 def severity_word(severity: float) -> str:
     """What a severity is called: the nearest of the words."""
     return min(SEVERITIES, key=lambda word: abs(SEVERITIES[word] - severity))
+
+
+def towards(sound: float, faulty: float, severity: float) -> float:
+    """From one value to another by ratio, so that half way is half of the harm.
+
+    Args:
+        sound: At severity 0, > 0.
+        faulty: At severity 1, > 0.
+        severity: 0 to 1.
+    """
+    return float(sound ** (1.0 - severity) * faulty**severity)
