@@ -1,0 +1,126 @@
+"""What a person waits for: from a key to its echo, and from Enter to the verdict with its flags.
+
+    python -m tests.benchmarks.keys [--readings 300]
+
+The real sheet, without a terminal, late in a run of that many readings (a four-channel board on
+the simulated bench). Milliseconds from the key's event to the moment that the screen has drawn
+what came of it. The disk's fsync is measured beside it in the same run. Prints, asserts nothing.
+"""
+
+from __future__ import annotations
+
+import argparse
+import asyncio
+import os
+import resource
+import sys
+import tempfile
+import time
+from pathlib import Path
+from statistics import quantiles
+
+from textual import events
+from textual.pilot import Pilot
+
+from stepwise.cli.services import services
+from stepwise.rehearsal import RehearsalBench
+from stepwise.run import Run, Status
+from stepwise.tui import Start, StepwiseApp
+from stepwise.tui.screens.sheet import SheetScreen
+from tests.benchmarks.run_speed import Clock, four_channel_plan, no_disk
+
+KEYS = 60
+ANSWERS = 40
+
+
+def filled(run: Run, bench: RehearsalBench, readings: int) -> None:
+    """Answer until so many readings are taken."""
+    with no_disk():
+        while (prompt := run.next_prompt()) is not None and run.blocked() is None:
+            if sum(each.kind == "reading" for each in run.state.answers.values()) >= readings:
+                break
+            text = bench.answer(prompt, run.card(prompt.key))
+            if text is None:
+                run.skip(prompt.key, "not on this bench")
+            elif run.take(prompt.key, text).status is Status.DOUBTED:
+                run.take(prompt.key, text, sure=True)
+
+
+async def drawn(pilot: Pilot[None], key: str, character: str | None) -> float:
+    """Milliseconds until a key and all that follows from it are drawn."""
+    screen = pilot.app.screen
+    began = time.perf_counter()
+    screen.query_one("#entry").post_message(events.Key(key, character))
+    done = asyncio.Event()
+    # After the entry has dealt with the key, what it posted is shown, and then drawn.
+    screen.query_one("#entry").call_later(lambda: screen.call_after_refresh(done.set))
+    await asyncio.wait_for(done.wait(), 10)
+    return 1e3 * (time.perf_counter() - began)
+
+
+async def measured(app: StepwiseApp, bench: RehearsalBench) -> tuple[list[float], list[float]]:
+    """Keys and answers, in milliseconds."""
+    keys, answers = [], []
+    async with app.run_test(size=(100, 30)) as pilot:
+        await pilot.pause()
+        screen = app.screen
+        assert isinstance(screen, SheetScreen)
+        session = screen.session
+        while len(answers) < ANSWERS and (prompt := session.prompt) is not None:
+            text = bench.answer(prompt, session.run.card(prompt.key)) or "/"
+            if session.is_confirm or text == "/":
+                await drawn(pilot, *(("y", "y") if session.is_confirm else ("slash", "/")))
+                if session.key == prompt.key:
+                    await drawn(pilot, "1", "1")
+                continue
+            keys += [await drawn(pilot, character, character) for character in text]
+            answers.append(await drawn(pilot, "enter", None))
+            if session.mode.value == "doubt":
+                await drawn(pilot, "+", "+")
+                await drawn(pilot, "enter", None)
+    return keys, answers
+
+
+def syncs(folder: Path, times: int = 50) -> list[float]:
+    """What one write and its fsync take on this disk."""
+    taken = []
+    descriptor = os.open(folder / "bare", os.O_WRONLY | os.O_CREAT | os.O_APPEND)
+    for _ in range(times):
+        began = time.perf_counter()
+        os.write(descriptor, b"x" * 2000 + b"\n")
+        os.fsync(descriptor)
+        taken.append(1e3 * (time.perf_counter() - began))
+    os.close(descriptor)
+    return taken
+
+
+def tell(what: str, taken: list[float]) -> None:
+    """One line of the table."""
+    cuts = quantiles(taken, n=20)
+    print(f"{what:<30} {len(taken):4}   p50 {cuts[9]:6.1f} ms   p95 {cuts[18]:6.1f} ms")
+
+
+def main() -> None:
+    """Print the table."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--readings", type=int, default=300)
+    readings = parser.parse_args().readings
+    plan = four_channel_plan()
+    bench = RehearsalBench(1, plan.unit, plan.bench)
+    with tempfile.TemporaryDirectory() as name:
+        run = Run.start(plan, Path(name), Clock())
+        filled(run, bench, readings - ANSWERS)
+        app = StepwiseApp(services(Path(name)), Start(run=run))
+        keys, answers = asyncio.run(measured(app, bench))
+        run.close()
+        tell("a key to its echo", keys)
+        tell("Enter to verdict and flags", answers)
+        tell("a bare write and fsync", syncs(Path(name)))
+    # Kilobytes on Linux, bytes on macOS.
+    unit = 1 << 20 if sys.platform == "darwin" else 1 << 10
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / unit
+    print(f"{'most memory of all this':<30}        {peak:8.0f} MB (wanted: below 150)")
+
+
+if __name__ == "__main__":
+    main()
