@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from pathlib import Path
 
 from stepwise.cli.plans import rehearsal_plan
@@ -21,15 +21,7 @@ EVIL_MATH = "$\\frac{1$ ]]> --> &amp; \" '"
 EVIL = (EVIL_NAME, EVIL_REMARK, EVIL_TERMINAL, EVIL_MARKDOWN, EVIL_MATH)
 
 
-class SteadyClock:
-    """A clock on which every look takes two seconds: the same run, whatever the machine."""
-
-    def __init__(self) -> None:
-        self._now = datetime(2026, 3, 14, 10, 0, tzinfo=UTC)
-
-    def __call__(self) -> datetime:
-        self._now += timedelta(seconds=2)
-        return self._now
+BEGAN = datetime(2026, 3, 14, 10, 0, tzinfo=UTC)
 
 
 def rehearsed(
@@ -39,13 +31,13 @@ def rehearsed(
     seed: int = 3,
     fault: str = "small-coupling-capacitor",
 ) -> RunView:
-    """A whole unattended rehearsal, read back."""
+    """A whole unattended rehearsal on the bench's own clock, read back."""
     plan = rehearsal_plan(procedure)
     faults = [(fault, 1.0)] if fault else []
     bench = RehearsalBench(seed, plan.unit, plan.bench, faults)
     made = {"seed": seed, "faults": [list(each) for each in faults]}
     with Run.start(
-        plan, logs, SteadyClock(), operator="QH", episode="new racks", rehearsal=made
+        plan, logs, bench.clock(BEGAN), operator="QH", episode="new racks", rehearsal=made
     ) as run:
         answer_all(run, bench)
         folder = run.folder
