@@ -17,7 +17,8 @@ class ArchiveError(StepwiseError):
         super().__init__(place, reason)
 
     def __str__(self) -> str:
-        return f"the archive {self.place}: {self.reason}"
+        named = f"the archive {self.place}" if self.place else "the archive"
+        return f"{named}: {self.reason}"
 
 
 class ArchiveDamaged(ArchiveError):

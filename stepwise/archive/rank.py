@@ -49,7 +49,7 @@ def rank(connection: Connection, identity: str, logs: Path | None = None) -> Ran
     log = tables.log
     row = connection.execute(select(log).where(log.c.identity == identity)).mappings().first()
     if row is None:
-        raise ArchiveError("", "the log is not in it")
+        raise ArchiveError("", "the log is not in it; push it first")
     kind = "rehearsals" if row["rehearsal"] else "units"
     pool = pool_of(rehearsal=row["rehearsal"], procedure=row["procedure"])
     return Ranking(
