@@ -35,7 +35,8 @@ class Result:
     remark: str = ""
     """One sentence on how far to trust it; empty where its uncertainty says enough."""
     deflection: float | None = None
-    """Share of full scale that the pointer stood at [1]; None where no range was named."""
+    """Share of full scale that the pointer stood at [1]; above 1 where no range of the meter holds
+    it; None where nothing is known of it."""
     better_range: float | None = None
     """Full scale of the lowest range that would have held it, in the unit of the meter, where
     that is lower than the one in use."""
@@ -86,17 +87,19 @@ class Findings:
 
     def named(self, name: str, **where: str | None) -> Iterator[Result]:
         """Results of that name, restricted to `step=`, `channel=`, `load=`, `point=`."""
-        # Many flags look in the same places, and all of them look again at every answer.
-        wanted = tuple(where.items())
-        found = self._by_name.get((name, wanted))
+        return iter(self._at(name, tuple(where.items())))
+
+    def _at(self, name: str, where: tuple[tuple[str, str | None], ...]) -> list[Result]:
+        """Looked for once: many flags look in the same places, and again at every answer."""
+        found = self._by_name.get((name, where))
         if found is None:
-            found = [
-                result
-                for result in self._by_name.get((name, ()), ())
-                if all(getattr(result, place) == value for place, value in wanted)
-            ]
-            self._by_name[name, wanted] = found
-        return iter(found)
+            if not where:
+                return []
+            place, wanted = where[-1]
+            wider = self._at(name, where[:-1])
+            found = [result for result in wider if getattr(result, place) == wanted]
+            self._by_name[name, where] = found
+        return found
 
     def first(self, name: str, **where: str | None) -> Result | None:
         """The first result of that name there, or None."""

@@ -36,6 +36,7 @@ class Sheet:
         self._prompts = prompts
         self._order = {prompt.key: place for place, prompt in enumerate(prompts)}
         self._kept: dict[str, tuple[_Made, SheetLine]] = {}
+        self._homes: dict[int, tuple[Result, str]] = {}
 
     def lines(
         self, state: RecordState, results: Sequence[Result], closed: Collection[str]
@@ -73,16 +74,25 @@ class Sheet:
         self, results: Sequence[Result]
     ) -> tuple[dict[str, Result], dict[str, list[Result]]]:
         """Readings by their key; computed results by the last reading that they needed."""
-        order = self._order
         direct: dict[str, Result] = {}
         homed: dict[str, list[Result]] = {}
+        homes: dict[int, tuple[Result, str]] = {}
         for result in results:
             if result.key is not None:
                 direct[result.key] = result
             elif 0 < len(result.basis) <= _FEW and result.name not in _OF_A_ROW:
-                last = max(result.basis, key=lambda key: order.get(key, -1))
-                homed.setdefault(last, []).append(result)
+                home = self._home(result)
+                homes[id(result)] = (result, home)
+                homed.setdefault(home, []).append(result)
+        self._homes = homes
         return direct, homed
+
+    def _home(self, result: Result) -> str:
+        """Key of the last reading that a computed result needed."""
+        kept = self._homes.get(id(result))
+        if kept is not None and kept[0] is result:
+            return kept[1]
+        return max(result.basis, key=lambda key: self._order.get(key, -1))
 
 
 class _Made(NamedTuple):

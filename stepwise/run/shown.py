@@ -49,8 +49,10 @@ def withdrawn_data(
 
     Empty lists are left out. Whoever folds what was shown ends with what stood last.
     """
-    left = {_place(result) for result in after}
-    gone = [list(_place(result)) for result in before if _place(result) not in left]
+    kept = {id(result) for result in after}
+    made_anew = [result for result in before if id(result) not in kept]
+    left = {_place(result) for result in after} if made_anew else set()
+    gone = [list(_place(result)) for result in made_anew if _place(result) not in left]
     flags = [list(flag.identity) for flag in cleared]
     taken: dict[str, object] = {"gone": gone, "cleared": flags}
     return {name: some for name, some in taken.items() if some}

@@ -2,7 +2,7 @@
 
     python tests/benchmarks/run_speed.py [--profile]
 
-A four-channel board goes through `first-look` on the simulated bench: about 300 readings. Told
+A six-channel board goes through `first-look` on the simulated bench: about 300 readings. Told
 are the milliseconds of processor time from an answer to its verdict (the wait for the disk is
 not in it, nor what else the machine does) for the last hundred answers in order, for corrections
 of early readings, and what a resume takes for logs of 1,000, 3,000 and 10,000 events. Prints,
@@ -30,7 +30,7 @@ from stepwise.run import Plan, Run, Status, plan_from_texts
 
 LAST = 100
 EVENTS = (1_000, 3_000, 10_000)
-FOUR = 'channels = ["one", "two", "three", "four"]'
+SIX = 'channels = ["one", "two", "three", "four", "five", "six"]'
 
 
 class Clock:
@@ -44,9 +44,9 @@ class Clock:
         return self.now
 
 
-def four_channel_plan() -> Plan:
-    unit = re.sub(r"channels *= .*", FOUR, unit_text())
-    assert FOUR in unit
+def six_channel_plan() -> Plan:
+    unit = re.sub(r"channels *= .*", SIX, unit_text())
+    assert SIX in unit
     procedure = find_procedure("first-look").read_text(encoding="utf-8")
     return plan_from_texts(procedure, unit, bench_text(), "first-look")
 
@@ -124,7 +124,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--profile", metavar="SORT", help="tottime or cumtime")
     options = parser.parse_args()
-    plan, clock = four_channel_plan(), Clock()
+    plan, clock = six_channel_plan(), Clock()
     bench = RehearsalBench(1, plan.unit, plan.bench)
     with tempfile.TemporaryDirectory() as folder, Run.start(plan, Path(folder), clock) as run:
         profile = cProfile.Profile() if options.profile else None
