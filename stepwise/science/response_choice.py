@@ -24,8 +24,9 @@ WORTH_A_PARAMETER = 2.0
 
 _DB = 10.0 / math.log(10.0)
 _ROUNDS = 40
-_CLOSE = 1e-4
-"""Relative; a choice between models needs no more of a sum of squares."""
+_CLOSE, _CLOSE_SHARE = 3e-3, 1e-3
+"""Gain in the loss [1], and as a share of it, below which a problem is done: a choice hangs on
+differences of 2, and where a loss is large it is not near."""
 _LARGEST_LOG = 30.0
 _LARGEST_DAMPING = 1e8
 _OUT_OF_SIGHT = 30.0
@@ -225,7 +226,7 @@ class _Stack:
             fresh_residuals, fresh_jacobian = self._model(trial)
             fresh_losses = self._losses(fresh_residuals)
             better = (fresh_losses < losses) & ~done
-            done |= better & (losses - fresh_losses <= _CLOSE * (fresh_losses + _CLOSE))
+            done |= better & (losses - fresh_losses <= _CLOSE + _CLOSE_SHARE * fresh_losses)
             self.parameters[better] = trial[better]
             residuals[better], jacobian[better] = fresh_residuals[better], fresh_jacobian[better]
             losses = np.where(better, fresh_losses, losses)
