@@ -11,6 +11,7 @@ import re
 import unicodedata
 from collections.abc import Mapping
 from datetime import date, datetime, time
+from functools import cache
 from typing import Any, TypeVar
 
 import msgspec
@@ -41,7 +42,13 @@ def check_shape(model: type[msgspec.Struct], value: object, at: Path, out: Probl
         at: Its place in the file.
         out: Takes the problems.
     """
-    _check(types.type_info(model), value, at, out)
+    _check(_described(model), value, at, out)
+
+
+@cache  # a procedure asks for the same seven models step after step
+def _described(model: type[msgspec.Struct]) -> types.Type:
+    """The model's own description of its types."""
+    return types.type_info(model)
 
 
 def sound_part(model: type[Table], value: object, at: Path, out: Problems) -> Table | None:
