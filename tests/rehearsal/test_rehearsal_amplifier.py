@@ -37,6 +37,13 @@ def nodal(channel: Channel, circuit: Circuit, hertz: float) -> complex:
     admittance = s * circuit.across_farads
     if circuit.load_ohms is not None:
         admittance += 1.0 / circuit.load_ohms
+    drive /= 1.0 + s / (2.0 * math.pi * channel.feedback_hertz)
+    if channel.feedback_leg_hertz:
+        # Gain 1 + Rf / Zg, the leg being Rg and its capacitor in series: any Rg will do.
+        leg_ohms = 1e3
+        farads = 1.0 / (2.0 * math.pi * leg_ohms * channel.feedback_leg_hertz)
+        gain = 1.0 + (channel.gain - 1.0) * leg_ohms / (leg_ohms + 1.0 / (s * farads))
+        drive *= gain / channel.gain
     return drive * loop_gain / (1.0 + loop_gain) / (1.0 + series * admittance)
 
 
@@ -64,6 +71,13 @@ def test_response_against_nodal_analysis(circuit: Circuit, hertz: float, henries
     channel = Channel("left", inductor_henries=henries)
     expected = nodal(channel, circuit, hertz)
     assert channel.response(hertz, circuit) == pytest.approx(expected, rel=1e-6)
+
+
+@pytest.mark.parametrize("hertz", FREQUENCIES)
+def test_capacitors_in_the_feedback_against_nodal_analysis(hertz: float) -> None:
+    channel = Channel("left", feedback_hertz=13e3, feedback_leg_hertz=32.0)
+    expected = nodal(channel, CIRCUITS[0], hertz)
+    assert channel.response(hertz, CIRCUITS[0]) == pytest.approx(expected, rel=1e-6)
 
 
 def test_response_against_scipy() -> None:

@@ -89,3 +89,23 @@ def test_idle_rail_is_the_peak_less_a_diode() -> None:
 def test_impossible_currents_are_refused(current: float) -> None:
     with pytest.raises(ValueError, match="no rail can deliver"):
         DualSupply().rail(current)
+
+
+def test_resistance_in_the_negative_path_lowers_that_rail_alone() -> None:
+    sound, faulty = DualSupply(), DualSupply(minus_extra_ohms=1.0)
+    assert faulty.rail(1.2) == sound.rail(1.2)
+    fall = sound.rail(1.2, negative=True).mean_volts - faulty.rail(1.2, negative=True).mean_volts
+    # Pulses are several times their mean, so an ohm costs several volts for each ampere.
+    assert 1.2 < fall < 6.0
+
+
+def test_a_leak_loads_its_rail_and_heats_its_reservoir() -> None:
+    sound, leaky = DualSupply(), DualSupply(plus_leak_amps=0.3)
+    assert leaky.rail(1.0, negative=True) == sound.rail(1.0, negative=True)
+    rail = leaky.rail(1.0)
+    assert rail.mean_volts == pytest.approx(sound.rail(1.3).mean_volts, rel=1e-12)
+    lost_in_leak = 0.3 * rail.mean_volts
+    lost_in_ohms = (rail.winding_rms**2 - 1.3**2) * leaky.reservoir_ohms
+    assert rail.reservoir_watts == pytest.approx(lost_in_leak + lost_in_ohms)
+    spent = rail.output_watts + rail.resistance_watts + rail.diode_watts + lost_in_leak
+    assert rail.source_watts == pytest.approx(spent, rel=1e-6)
