@@ -72,7 +72,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("sheet.attach", "attach", "attach a photograph or a capture to this line", ("ctrl+e",)),
     Command("sheet.flags", "flags", "evidence, causes and next try of every flag", ("ctrl+f",)),
     Command("sheet.review", "review", "everything so far, and the way to the end", ("ctrl+o",)),
-    Command("sheet.picture", "picture", "show or hide the curve", ("ctrl+l",)),
+    Command("sheet.picture", "picture", "show or hide the curve or the trace", ("ctrl+l",)),
     Command("sheet.bell", "bell", "the bell on or off", ("ctrl+g",)),
     Command("sheet.previous", "line above", "go to an earlier line; Enter takes it again", ("up",)),
     Command("sheet.next", "line below", "go to a later line", ("down",)),

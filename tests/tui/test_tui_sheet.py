@@ -23,6 +23,7 @@ from stepwise.tui.widgets.last import LastResult
 from stepwise.tui.widgets.ledger import Ledger
 from stepwise.tui.widgets.seen import StopBanner
 from stepwise.tui.widgets.tone_line import ToneLine
+from stepwise.tui.widgets.trace_plot import TracePlot
 
 Act = Callable[[Pilot[None], SheetScreen], Coroutine[Any, Any, None]]
 
@@ -292,5 +293,27 @@ def test_the_last_figure_is_large(hall: Hall) -> None:
         last = screen.query_one(LastResult)
         assert last.query_one("#last-digits").value.startswith("34")  # type: ignore[attr-defined]
         assert last.query_one("#last-digits").region.height == 3
+
+    on_sheet(hall, run, act)
+
+
+def test_a_square_wave_shows_what_the_sweep_predicts(hall: Hall) -> None:
+    run = Run.start(make_plan(FIRST_LOOK, "first-look"), hall.folder, hall.clock)
+    bench = make_bench(run.plan)
+    while (prompt := run.next_prompt()) is not None and prompt.kind != "square":
+        text = bench.answer(prompt, run.card(prompt.key))
+        if text is None:
+            run.skip(prompt.key, "not here")
+        else:
+            run.take(prompt.key, text, sure=True)
+    assert prompt is not None
+    trace = run.trace(prompt.key)
+    assert trace is not None
+
+    async def act(pilot: Pilot[None], screen: SheetScreen) -> None:
+        plot = screen.query_one(TracePlot)
+        assert plot.display
+        assert trace.says in " ".join(glass(pilot).split())
+        assert not plot.region.overlaps(screen.query_one("#entry").region)
 
     on_sheet(hall, run, act)

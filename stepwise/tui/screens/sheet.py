@@ -35,6 +35,7 @@ from stepwise.tui.widgets.last import LastResult
 from stepwise.tui.widgets.ledger import Ledger
 from stepwise.tui.widgets.seen import Seen, SeenLine, StopBanner
 from stepwise.tui.widgets.tone_line import ToneLine, is_running
+from stepwise.tui.widgets.trace_plot import TracePlot
 
 _BELL_EVERY = 5
 """Seconds between bells while the tone has been on too long."""
@@ -85,6 +86,7 @@ class SheetScreen(Screen[None]):
             with Vertical(id="paper"):
                 yield Ledger()
                 yield CurvePlot()
+                yield TracePlot()
                 yield SeenLine()
                 with Vertical(id="card"):
                     yield CardHead()
@@ -289,12 +291,17 @@ class SheetScreen(Screen[None]):
         )
 
     def _show_picture(self, card: Card | None) -> None:
-        plot = self.query_one(CurvePlot)
-        curve = None
-        if card is not None and card.prompt.kind == "sweep" and self._shows_picture:
-            curve = self.session.run.curve(card.prompt.step, card.prompt.of.channel)
-        plot.display = curve is not None
-        self.set_class(curve is not None, "-pictured")
+        """The curve of a sweep so far, or what a square wave should look like by it."""
+        run = self.session.run
+        curve, trace = None, None
+        if card is not None and self._shows_picture:
+            prompt = card.prompt
+            curve = run.curve(prompt.step, prompt.of.channel) if prompt.kind == "sweep" else None
+            trace = run.trace(prompt.key) if prompt.kind == "square" else None
+        plot, predicted = self.query_one(CurvePlot), self.query_one(TracePlot)
+        plot.display, predicted.display = curve is not None, trace is not None
+        self.set_class(curve is not None or trace is not None, "-pictured")
+        predicted.show(trace)
         if curve is not None:
             plot.show(curve)
 

@@ -5,16 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
-from typing import ClassVar
 
-from rich.segment import Segment
 from textual.strip import Strip
-from textual.widget import Widget
 
 from stepwise.quantities import format_number, format_value
 from stepwise.run import Curve
 from stepwise.tui.widgets.axes import Axes, axes_for
 from stepwise.tui.widgets.braille import Canvas
+from stepwise.tui.widgets.picture import Picture
 from stepwise.tui.words import MARK_WORDS
 
 _LEFT = 6
@@ -26,60 +24,31 @@ _OUT_OF_LINE = "×"
 _LEAST = (_LEFT + 20, 5)
 
 
-class CurvePlot(Widget):
+class CurvePlot(Picture):
     """Draws what it is given; the readings stand in the ledger as well."""
 
-    COMPONENT_CLASSES: ClassVar[set[str]] = {
-        "plot--paper",
-        "plot--grid",
-        "plot--axis",
-        "plot--limit",
-        "plot--model",
-        "plot--curve",
-        "plot--mark",
-    }
-
     def __init__(self) -> None:
-        super().__init__(id="curve")
+        super().__init__("curve")
         self._curve: Curve | None = None
         self._over: tuple[tuple[Curve, str], ...] = ()
         """Curves that lie over the first, each with the letter that draws it."""
-        self._strips: list[Strip] = []
 
     def show(self, curve: Curve | None) -> None:
         """Draw a sweep as far as it is read; None clears the picture."""
         self._curve, self._over = curve, ()
-        self._strips = []
-        self.refresh()
+        self.draw_again()
 
     def show_over_one_another(self, curves: Sequence[Curve], letters: Sequence[str]) -> None:
         """Draw the same sweep of several runs, each with a letter for its readings."""
         self._curve = joined(curves)
         self._over = tuple(zip(curves, letters, strict=True))
-        self._strips = []
-        self.refresh()
+        self.draw_again()
 
-    def notify_style_update(self) -> None:
-        """Draw again when the theme changes."""
-        self._strips = []
-        super().notify_style_update()
-
-    def on_resize(self) -> None:
-        """Draw again at the new size."""
-        self._strips = []
-
-    def render_line(self, y: int) -> Strip:
-        """One row of the picture."""
-        if not self._strips:
-            self._strips = self._draw()
-        if y < len(self._strips):
-            return self._strips[y]
-        return Strip.blank(self.size.width, self.get_component_rich_style("plot--paper"))
-
-    def _draw(self) -> list[Strip]:
+    def draw(self) -> list[Strip]:
+        """Grid, limits, models, readings, marks, labels."""
         width, height = self.size
         if self._curve is None or width < _LEAST[0] or height < _LEAST[1]:
-            return [Strip.blank(width, self.get_component_rich_style("plot--paper"))]
+            return []
         canvas = Canvas(width - _LEFT, height - 2)
         axes = axes_for(self._curve, canvas.dots_across, canvas.dots_down)
         _draw_grid(canvas, axes)
@@ -91,21 +60,13 @@ class CurvePlot(Widget):
         _draw_marks(canvas, axes, self._curve)
         labels = _level_labels(axes, canvas.height)
         rows = [
-            self._strip([(labels.get(y, "").rjust(_LEFT - 1) + " ", "axis"), *canvas.row(y)])
+            self.strip([(labels.get(y, "").rjust(_LEFT - 1) + " ", "axis"), *canvas.row(y)])
             for y in range(canvas.height)
         ]
-        rows.append(self._strip([(_frequency_labels(axes, canvas.width), "axis")]))
+        rows.append(self.strip([(_frequency_labels(axes, canvas.width), "axis")]))
         said = "" if self._over else numbers(self._curve, canvas.width)
-        rows.append(self._strip([(" " * _LEFT + said, "mark")]))
+        rows.append(self.strip([(" " * _LEFT + said, "mark")]))
         return rows
-
-    def _strip(self, runs: list[tuple[str, str]]) -> Strip:
-        paper = self.get_component_rich_style("plot--paper")
-        segments = [
-            Segment(text, self.get_component_rich_style(f"plot--{layer or 'paper'}"))
-            for text, layer in runs
-        ]
-        return Strip(segments).adjust_cell_length(self.size.width, paper)
 
 
 def joined(curves: Sequence[Curve]) -> Curve | None:
