@@ -97,7 +97,8 @@ class Reading:
     at: str = ""
     """When it was answered, ISO 8601; empty where that is not known."""
     deflection: float | None = None
-    """Share of full scale that the pointer stood at [1]; None where no range was named."""
+    """Share of full scale that the pointer stood at [1]; above 1 where no range of the meter holds
+    it; None where nothing is known of it."""
     better_range: float | None = None
     """Full scale of a lower range that would have held it, where there is one."""
     is_captured: bool = False

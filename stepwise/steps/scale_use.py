@@ -8,6 +8,8 @@ from stepwise.quantities import Understood
 _GRACE = 1.02
 """A pointer reads this far beyond its last mark (common practice, no source)."""
 
+_END_STOP = 1.02
+"""Share of full scale that a pointer reads beyond its last mark (common practice, no source)."""
 _ROOM = 0.9
 """Share of a lower range that must hold it [1]: nobody goes down to a pointer at its end stop
 (common practice, no source)."""
@@ -16,13 +18,17 @@ _ROOM = 0.9
 def scale_use(understood: Understood, meter: Meter | None) -> tuple[float | None, float | None]:
     """Share of full scale [1], and the full scale of a lower range that would have held it.
 
-    Both are None where no range was named: then the lowest that holds the value is assumed,
-    and nothing can be said of it. The second is None where no lower range would do.
+    Where no range was named the lowest that holds the value is assumed, and nothing can be said
+    of it, unless none holds it: then the share is that of the highest, above 1. The second is
+    None where no lower range would do.
     """
-    full_scale = understood.range_full_scale
     volts = understood.volts if understood.unit == "dB" else understood.value
-    if meter is None or full_scale is None or volts is None:
+    if meter is None or volts is None or not meter.ranges:
         return None, None
     shown = abs(volts / (understood.multiplier * understood.conversion))
+    full_scale = understood.range_full_scale
+    if full_scale is None:
+        highest = meter.ranges[-1]
+        return (shown / highest if shown > _END_STOP * highest else None), None
     lower = (each for each in meter.ranges if shown <= each * _ROOM and each < full_scale)
     return shown / full_scale, min(lower, default=None)

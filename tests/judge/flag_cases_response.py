@@ -83,6 +83,11 @@ CASES: dict[str, Case] = {
         findings(end("corner_low", 7.23), end("corner_low", 21.9, channel="right")),
         findings(end("corner_low", 7.23), end("corner_low", 8.5, channel="right")),
     ),
+    "meter-beyond-range": Case(
+        f"{PRACTICE}. 28.3 V on a meter whose highest range is 10 V.",
+        findings(low_on_scale(2.83, None)),
+        findings(low_on_scale(0.943, None)),
+    ),
     "meter-low-on-scale": Case(
         "A class of 2 % of full scale is 6.7 % of a reading at 0.3 of it (published table).",
         findings(low_on_scale(0.13, 1.0)),

@@ -70,7 +70,9 @@ def read(text: str) -> Understood:
         ("0.95 on 3", 0.95 / 3.0, None),
         ("2.0 on 10", 0.2, 3.0),
         ("0.5 on 1", 0.5, None),
-        ("20", None, None),
+        ("8", None, None),
+        ("20", 2.0, None),
+        ("2.0 x10", None, None),
     ],
 )
 def test_the_use_of_a_scale_is_told_where_its_range_was(
@@ -105,11 +107,11 @@ def test_a_claim_at_ten_percent_is_not_called_missed_before_it_was_read(
     scene: Scene, work: Work
 ) -> None:
     # 13 V into 4 ohm is 42 W clean, 54 W at 10 % by the clipped sine: 60 W are claimed at 10 %.
-    results = work([CLIP], {LEVEL: "12.9"})
+    results = work([CLIP], {LEVEL: "1.29 on 3 x10"})
     facts = flag_facts(scene)
     waiting = Findings(results, facts, awaited=frozenset({f"{LEVEL}_at_ten_percent"}))
     assert find_flags(waiting) == ()
-    both = work([CLIP], {LEVEL: "12.9", f"{LEVEL}_at_ten_percent": "13.6"})
+    both = work([CLIP], {LEVEL: "1.29 on 3 x10", f"{LEVEL}_at_ten_percent": "1.36 on 3 x10"})
     assert [flag.name for flag in find_flags(Findings(both, facts))] == ["claim-not-met"]
-    enough = work([CLIP], {LEVEL: "14.6", f"{LEVEL}_at_ten_percent": "16.6"})
+    enough = work([CLIP], {LEVEL: "1.46 on 3 x10", f"{LEVEL}_at_ten_percent": "1.66 on 3 x10"})
     assert find_flags(Findings(enough, facts)) == ()

@@ -41,7 +41,8 @@ def find(findings: Findings) -> Iterator[Flag]:
     for name in ("corner_low", "corner_high"):
         for first, second in _channel_pairs(findings, name):
             low, high = sorted((first, second), key=lambda each: each.value)
-            if surely_above(difference(high.measure, low.measure.scaled(_APART_CORNER)), 0.0):
+            gap = difference(high.measure, low.measure.scaled(_APART_CORNER))
+            if low.value > 0.0 and surely_above(gap, 0.0):
                 yield _response(high, low)
     yield from _rails(findings)
 

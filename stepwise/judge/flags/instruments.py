@@ -19,6 +19,8 @@ _REST = 2.0 / 30.0
 """Share of the scale at which a pointer may rest with shorted leads [1]: two divisions of 30. Its
 screw sets it to a quarter of one; the rest is what the leads catch on the lowest range. Common
 practice, no source."""
+_OVER = 0.02
+"""Share of full scale that a pointer reads beyond its last mark [1]: common practice, no source."""
 _ZEROS = ("ac_zero", "dc_zero")
 _LOADS = ("resistance_8", "resistance_4", "resistance_2", "resistance_16")
 
@@ -37,6 +39,7 @@ def find(findings: Findings) -> Iterator[Flag]:
                 yield _zero(zero)
     yield from _not_flat(findings)
     yield from _low_on_scale(findings)
+    yield from _beyond_range(findings)
 
 
 def is_of_bench(step: str, findings: Findings) -> bool:
@@ -192,3 +195,36 @@ def _low_on_scale(findings: Findings) -> Iterator[Flag]:
             next_try="Go down until the pointer stands in the upper third, and take it again.",
             keys=evidence.keys_of(worst, *low),
         )
+
+
+def _beyond_range(findings: Findings) -> Iterator[Flag]:
+    """Once for a run: readings that need an attenuator which nobody named."""
+    beyond = [
+        result
+        for result in findings.results
+        if result.deflection is not None and result.deflection > 1.0 + _OVER
+    ]
+    if not beyond:
+        return
+    worst = max(beyond, key=lambda result: result.deflection or 0.0)
+    highest = abs(worst.value) / (worst.deflection or 1.0)
+    yield Flag(
+        name="meter-beyond-range",
+        severity=Severity.NOTE,
+        step=beyond[0].step,
+        channel=None,
+        load=None,
+        says=f"{format_value(worst.value, worst.unit, digits=3)} is more than the highest range of "
+        "its meter shows; an attenuator or probe of x10 is assumed.",
+        evidence=(
+            *map(evidence.here, beyond[:4]),
+            evidence.of_value("Highest range", highest, worst.unit),
+        ),
+        likely=(
+            "It was read through an attenuator or probe, or on another meter",
+            "A slip of ten, or peak-to-peak volts typed as RMS",
+        ),
+        next_try="Say how it was read, such as “2.0 on 3 x10”, or name that meter in the bench "
+        "file.",
+        keys=evidence.keys_of(worst, *beyond),
+    )

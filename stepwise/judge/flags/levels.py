@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
 from stepwise.judge.findings import Findings, Result
@@ -72,16 +71,14 @@ def _gain(gain: Result, findings: Findings) -> Flag:
     read = [
         r for n in ("input_level", "level_open") if (r := findings.first(n, **where)) is not None
     ]
-    ratio = 10.0 ** (gain.value / 20.0) if math.isfinite(gain.value) else math.nan
     return Flag(
         name="gain-unlikely",
         severity=Severity.LOOK,
         step=gain.step,
         channel=gain.channel,
         load=gain.load,
-        says=f"A gain of {format_value(gain.value, 'dB', digits=3)} "
-        f"({format_value(ratio, '', digits=2)} times) is not that of a power amplifier"
-        f"{evidence.channel_words(gain)}.",
+        says=f"A gain of {format_value(gain.value, 'dB', digits=3)} is not that of a power "
+        f"amplifier{evidence.channel_words(gain)}.",
         evidence=(evidence.of(gain), *map(evidence.of, read)),
         likely=(
             "The level at the input was read on another range, or in millivolts without saying so",

@@ -34,11 +34,11 @@ source."""
 def find(findings: Findings) -> Iterator[Flag]:
     """One flag for each end of each sweep that falls away too soon."""
     for low in findings.named("minus_3db_low"):
-        early = _is_early(low, low.value > _LOW_CORNER)
+        early = low.value > 0.0 and _is_early(low, low.value > _LOW_CORNER)
         if early and not is_of_bench(low.step, findings):
             yield _low_end(low, findings)
     for high in findings.named("minus_3db_high"):
-        early = _is_early(high, high.value < _HIGH_CORNER)
+        early = high.value > 0.0 and _is_early(high, high.value < _HIGH_CORNER)
         if early and not is_of_bench(high.step, findings):
             yield _high_end(high, findings)
 

@@ -24,6 +24,8 @@ _ONE_POLE = 0.35
 _SLOW = 1.5
 """Factor that the edges of oscillator and oscilloscope may add to a rise time: they would have
 to be as slow as the amplifier. Common practice, no source."""
+_FLOOR = -100.0
+"""[dB] Nothing is read that far below its reference; a slip of typing is."""
 _COUPLED_SCOPE = 10.0
 """[Hz] Where the AC coupling of an oscilloscope usually begins: common practice, no source."""
 
@@ -74,7 +76,7 @@ def _expected_tilt(row: SweepRow, hertz: float) -> Uncertain | None:
     least = level.value - SURE * level.measure.standard_uncertainty
     if least >= 0.0:
         return Uncertain(0.0)
-    return Uncertain(tilt_percent(corner_from_reading_low(lowest, least), hertz))
+    return Uncertain(tilt_percent(corner_from_reading_low(lowest, max(least, _FLOOR)), hertz))
 
 
 def _tilt_flag(tilt: Result, expected: Uncertain, row: SweepRow, *, more: bool) -> Flag:

@@ -40,7 +40,9 @@ def row_for(rows: Sequence[SweepRow], channel: str | None) -> SweepRow | None:
 
 def _row(findings: Findings, step: str, channel: str | None) -> SweepRow:
     def one(name: str) -> Result | None:
-        return findings.first(name, step=step, channel=channel)
+        # No frequency and no Q is zero or less; what says so is no end of a response.
+        found = findings.first(name, step=step, channel=channel)
+        return found if found is not None and found.value > 0.0 else None
 
     read = findings.named("level_db", step=step, channel=channel)
     points = [(hertz, level) for level in read if (hertz := point_hertz(level)) is not None]
