@@ -36,7 +36,7 @@ from tests.run.plans import Clock, answer_for, plan
 _SECONDS = 0.1
 """Longest for each 10 kB begun."""
 _TRIES = 3
-"""A slow input is tried so often: on a busy machine one slow answer says nothing."""
+"""A slow input is tried so often. Processor time is told: what a busy machine adds says nothing."""
 _EXPECTED = (
     Expected(Answer.QUANTITY, "V", Form.RMS, "ac", (0.3, 1.0, 3.0, 10.0)),
     Expected(Answer.QUANTITY, "mV", Form.DC),
@@ -187,13 +187,13 @@ def knock(door: Door, data: bytes) -> bool:
     """
     allowed = _SECONDS * (1 + len(data) // 10_000)
     for attempt in range(_TRIES):
-        began = time.perf_counter()
+        began = time.thread_time()
         try:
             is_in = door(data)
         except StepwiseError as error:
             assert str(error).strip()
             is_in = False
-        taken = time.perf_counter() - began
+        taken = time.thread_time() - began
         if taken <= allowed:
             return is_in
         assert attempt < _TRIES - 1, f"{taken * 1000:.0f} ms for {len(data)} bytes: {data!r}"
