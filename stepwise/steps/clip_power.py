@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 
 from stepwise.bench import Detector
 from stepwise.quantities import (
@@ -66,30 +67,43 @@ def _for_detector(turn: ClipPass, volts: Uncertain) -> Uncertain:
     Symmetrical hard clipping to 10 % is assumed, as far as a half of the correction may be
     wrong for the rounder tops of a real stage (common practice, no source).
     """
-    from stepwise.science import (
-        average_meter_reading,
-        clipped_mean_square,
-        overdrive_for_thd,
-    )
-
     meter = turn.work.known.scene.bench.meter(turn.meter)
     if meter is None or meter.detector is not Detector.AVERAGE:
         return volts
-    overdrive = overdrive_for_thd(_TEN_PERCENT)
-    excess = average_meter_reading(overdrive) / math.sqrt(clipped_mean_square(overdrive)) - 1.0
+    excess = _reads_high_by()
     corrected = volts.scaled(1.0 / (1.0 + excess))
     doubt = rectangular(0.5 * excess * abs(corrected.value))
     shape = within_limits("shape of the clipped wave")
     return from_terms(corrected.value, [*corrected.terms.items(), (shape, doubt)])
 
 
+@cache  # two searches among harmonics for one number, wanted again in every pass
+def _reads_high_by() -> float:
+    """How far an average-responding meter is above the RMS of a wave clipped to 10 % [1]."""
+    from stepwise.science import (
+        average_meter_reading,
+        clipped_mean_square,
+        overdrive_for_thd,
+    )
+
+    overdrive = overdrive_for_thd(_TEN_PERCENT)
+    return average_meter_reading(overdrive) / math.sqrt(clipped_mean_square(overdrive)) - 1.0
+
+
+@cache
+def _textbook_ratio() -> str:
+    """Power at 10 % over clean power with hard clipping on stiff rails, in figures."""
+    from stepwise.science import power_ratio_for_thd
+
+    return format_value(power_ratio_for_thd(_TEN_PERCENT), "", digits=3)
+
+
 def _ratio(turn: ClipPass, clean: Sourced, loud: Sourced) -> None:
     """Power at 10 % over clean power, beside what hard clipping on stiff rails gives."""
-    from stepwise.science import power_ratio_for_thd, power_ratio_of_volts
+    from stepwise.science import power_ratio_of_volts
 
-    textbook = format_value(power_ratio_for_thd(_TEN_PERCENT), "", digits=3)
     turn.work.compute(
-        "ten_percent_ratio", f"Power at 10 % over clean (hard clipping: {textbook})", "",
+        "ten_percent_ratio", f"Power at 10 % over clean (hard clipping: {_textbook_ratio()})", "",
         power_ratio_of_volts, loud, clean,
     )  # fmt: skip
 
