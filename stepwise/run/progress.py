@@ -70,7 +70,7 @@ def work_out_progress(
     blocked = None
     if next_key is None and waiting:
         blocked = _held(prompts, waiting, unsatisfied, closed_steps, by_key) or _stopped(
-            waiting, closed_steps, by_flag
+            waiting, closed_steps, by_flag, closed
         )
         next_key = blocked.key if blocked is not None else None
     return Progress(
@@ -134,13 +134,19 @@ def _held(
 
 
 def _stopped(
-    waiting: Sequence[Prompt], closed_steps: Mapping[str, str], by_flag: Mapping[str, Flag]
+    waiting: Sequence[Prompt],
+    closed_steps: Mapping[str, str],
+    by_flag: Mapping[str, Flag],
+    closed: Mapping[str, str],
 ) -> Blocked | None:
-    """The stop flag that keeps the rest shut, where a reading is named to take again."""
+    """The stop flag that keeps the rest shut, where a reading of it can be taken again."""
     for prompt in waiting:
         flag = by_flag.get(prompt.key)
-        if flag is not None and flag.keys and prompt.step not in closed_steps:
-            return Blocked(flag.keys[0], f"Stop: {_clause(flag.says)}; the rest stays shut")
+        if flag is None or prompt.step in closed_steps:
+            continue
+        again = next((key for key in flag.keys if key not in closed), None)
+        if again is not None:
+            return Blocked(again, f"Stop: {_clause(flag.says)}; the rest stays shut")
     return None
 
 

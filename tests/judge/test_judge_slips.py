@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from stepwise.judge import Findings, Result
 from stepwise.judge.slips import Asked, Slip, find_slip
@@ -354,3 +356,43 @@ class TestOthers:
     def test_a_reading_that_nothing_predicts_is_never_doubted(self) -> None:
         for name in ("thump", "rail_plus_dead", "test_resistor", "residual_noise", "anything"):
             assert doubt("1234", name, DC, RAIL) is None
+
+
+NUMBERS = st.floats(-1e4, 1e4, allow_nan=False).map(lambda value: round(value, 4))
+NAMES = (
+    "secondary_volts", "rail_plus", "rail_minus", "level", "level_at_ten_percent", "level_8",
+    "reference", "reference_again", "level_db", "idle_current", "offset", "rise_time", "shown_8",
+)  # fmt: skip
+
+
+@given(
+    name=st.sampled_from(NAMES),
+    number=NUMBERS,
+    known=st.lists(st.tuples(st.sampled_from(NAMES), NUMBERS), max_size=8),
+    kind=st.sampled_from(["clip", "readings", "sweep", "square"]),
+    expected=st.sampled_from([AC, DC, OFFSET, TestSweep.LEVEL]),
+    suffix=st.sampled_from(["", " V", " dB", " on 10", " x10", " Vpp", " mV", " kV"]),
+)
+@settings(max_examples=400, deadline=None, derandomize=True)
+def test_whatever_was_read_before_a_doubt_makes_sense(
+    name: str, number: float, known: list[tuple[str, float]], kind: str, expected: Expected,
+    suffix: str,
+) -> None:  # fmt: skip
+    text = f"{number:g}{suffix}"
+    if not isinstance(parse_entry(text, expected), Understood):
+        return
+    before = [
+        read(each, value, channel=channel, load=load, point="20 Hz" if each == "level_db" else None)
+        for (each, value), channel, load in zip(
+            known, ("left", "right") * 4, ("8 ohm", None, "4 ohm", "8 ohm") * 2, strict=False
+        )
+    ]
+    facts = {"transformer_secondary": 24.0, "load_8": 8.0}
+    # `doubt` itself holds that what was meant can be typed and is not doubted in its turn.
+    slip = doubt(
+        text, name, expected, *before, kind=kind, load="8 ohm" if kind == "clip" else None,
+        facts=facts, hertz=20.0, aim=6.0, point="20 Hz" if name == "level_db" else None,
+    )  # fmt: skip
+    if slip is not None:
+        assert slip.says
+        assert bool(slip.meant) == bool(slip.meant_echo)
