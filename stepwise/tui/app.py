@@ -5,17 +5,22 @@ from __future__ import annotations
 import asyncio
 import signal
 import sys
+from collections.abc import Sequence
 from typing import ClassVar
 
 from textual.app import App
 from textual.binding import Binding, BindingType
+from textual.filter import LineFilter
 
 from stepwise.run import AnsweringBench, Run
 from stepwise.tui import theme
+from stepwise.tui.no_controls import NoControls
 from stepwise.tui.screens.home import HomeScreen
 from stepwise.tui.screens.review import ReviewScreen
 from stepwise.tui.screens.sheet import SheetScreen
 from stepwise.tui.services import Services, Start
+
+_NO_CONTROLS = NoControls()
 
 
 class StepwiseApp(App[None]):
@@ -42,6 +47,10 @@ class StepwiseApp(App[None]):
     def get_theme_variable_defaults(self) -> dict[str, str]:
         """Our colours, where a theme that is not ours is chosen."""
         return theme.defaults()
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        """Those of the toolkit, and ours behind them."""
+        return [*super().get_line_filters(), _NO_CONTROLS]
 
     def on_mount(self) -> None:
         """Show the first screen; import what is slow only after that."""
