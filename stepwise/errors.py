@@ -15,8 +15,10 @@ was wrong, where, and what would be right. `exit_code` is what the command line 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 class StepwiseError(Exception):
@@ -51,9 +53,12 @@ class DimensionError(StepwiseError, ValueError):
         return f"{self.got} where {self.expected} is expected"
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
-    """One thing wrong with a file: where, what, and what would be right."""
+class Problem(NamedTuple):
+    """One thing wrong with a file: where, what, and what would be right.
+
+    A named tuple, since this file is read before anything else, and what makes dataclasses
+    takes longer to import than the rest of `--help`.
+    """
 
     file: Path
     line: int | None

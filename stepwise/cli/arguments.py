@@ -11,7 +11,6 @@ from stepwise.cli.archive_arguments import (
     logs_arguments,
     rank_arguments,
 )
-from stepwise.cli.capture import capture_arguments
 
 _LOG = "a log: its folder, the folder's name within the logs, or “last”"
 
@@ -35,9 +34,7 @@ def parser() -> argparse.ArgumentParser:
     _transcribe(
         _command(commands, "transcribe", "transcribe", "enter a run from a table of readings")
     )
-    capture_arguments(
-        _command(commands, "capture", "capture", "tell what a trace of an oscilloscope shows")
-    )
+    _capture(_command(commands, "capture", "capture", "tell what a trace of an oscilloscope shows"))
     _show(_command(commands, "show", "show", "print a log"))
     _report(_command(commands, "report", "report", "make a report of a log, for others"))
     logs_arguments(_command(commands, "logs", "logs", "find logs and list them"))
@@ -142,6 +139,24 @@ def _transcribe(target: argparse.ArgumentParser) -> None:
         help="table with the columns step,channel,load,point,reading,note",
     )
     _unit_and_bench(target)
+
+
+def _capture(target: argparse.ArgumentParser) -> None:
+    target.add_argument("file", metavar="FILE.csv", help="trace with times and volts, as CSV")
+    target.add_argument(
+        "--as", dest="taken_as", choices=("square", "sine"), required=True, help="what it is of"
+    )
+    target.add_argument(
+        "--channel", metavar="N", default="", help="number or name of the channel (the first)"
+    )
+    target.add_argument(
+        "--bench", metavar="B", default=None,
+        help="bench whose oscilloscope made it: the error of its scales is counted",
+    )  # fmt: skip
+    target.add_argument("--json", action="store_true", help="as JSON, for other programs")
+    target.add_argument(
+        "--picture", metavar="FILE", default=None, help="draw it into a .png or .svg file"
+    )
 
 
 def _report(target: argparse.ArgumentParser) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 from argparse import Namespace
 from collections.abc import Sequence
 from pathlib import Path
@@ -11,25 +10,6 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from stepwise.captures import Capture, Figure
     from stepwise.science import Harmonic
-
-
-def capture_arguments(target: argparse.ArgumentParser) -> None:
-    """What may be written after `stepwise capture`."""
-    target.add_argument("file", metavar="FILE.csv", help="trace with times and volts, as CSV")
-    target.add_argument(
-        "--as", dest="taken_as", choices=("square", "sine"), required=True, help="what it is of"
-    )
-    target.add_argument(
-        "--channel", metavar="N", default="", help="number or name of the channel (the first)"
-    )
-    target.add_argument(
-        "--bench", metavar="B", default=None,
-        help="bench whose oscilloscope made it: the error of its scales is counted",
-    )  # fmt: skip
-    target.add_argument("--json", action="store_true", help="as JSON, for other programs")
-    target.add_argument(
-        "--picture", metavar="FILE", default=None, help="draw it into a .png or .svg file"
-    )
 
 
 def carry_out(arguments: Namespace) -> int:
