@@ -144,7 +144,7 @@ STAGE_FAULTS = (
         "high-output-impedance",
         Whose.BOARD,
         "resistance in the last channel's output: the level gives way under load",
-        ("channel-mismatch", "source-impedance-disagrees"),
+        ("output-impedance-high", "channel-mismatch"),
         _high_output_impedance,
     ),
     Fault(
