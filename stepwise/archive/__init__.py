@@ -23,7 +23,7 @@ from stepwise.archive.comparison import (
     Side,
 )
 from stepwise.archive.comparison_record import comparison_record
-from stepwise.archive.entry import log_identity
+from stepwise.archive.entry_reader import log_identity
 from stepwise.archive.errors import ArchiveDamaged, ArchiveError
 from stepwise.archive.export import COLUMNS, Tidy, defused, write_csv, write_parquet
 from stepwise.archive.occasion import ALLOWANCE

@@ -11,7 +11,7 @@ from typing import Self
 from sqlalchemy import Connection, Engine
 
 from stepwise.archive.engine import writing
-from stepwise.archive.entry import read_entry
+from stepwise.archive.entry_reader import read_entry
 from stepwise.archive.errors import told
 from stepwise.archive.export import Tidy
 from stepwise.archive.find import find

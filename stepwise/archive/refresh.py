@@ -11,7 +11,8 @@ from sqlalchemy import Connection, Engine, select
 
 from stepwise.archive import tables
 from stepwise.archive.engine import writing
-from stepwise.archive.entry import read_entry
+from stepwise.archive.entry import sound_text
+from stepwise.archive.entry_reader import read_entry
 from stepwise.archive.keep import forget, keep, note_journal
 from stepwise.errors import JournalError
 
@@ -48,15 +49,20 @@ def refresh(engine: Engine, logs: Path) -> Refreshed:
     """
     with engine.connect() as connection:
         known = _known(connection)
-    there = dict(_journals(logs))
-    changed = [name for name, state in there.items() if known.get(name) != state]
+    # A folder's name may hold bytes that are no text; it is kept by what can be shown of it.
+    there = {sound_text(name): (name, state) for name, state in _journals(logs)}
+    changed = [name for name, (_, state) in there.items() if known.get(name) != state]
     gone = [name for name in known if name not in there]
     for start in range(0, len(changed), _AT_ONCE):
         with writing(engine) as connection:
             for name in changed[start : start + _AT_ONCE]:
-                _read(connection, logs / name, there[name])
-    with writing(engine) as connection:
-        dropped = forget(connection, gone) if gone else 0
+                folder, state = there[name]
+                log_id = keep(connection, read_entry(logs / folder))
+                note_journal(connection, name, log_id, state)
+    dropped = 0
+    if gone:
+        with writing(engine) as connection:
+            dropped = forget(connection, gone)
     return Refreshed(len(changed), dropped)
 
 
@@ -84,9 +90,3 @@ def _journals(logs: Path) -> Iterator[tuple[str, State]]:
             continue  # a file, or a folder without a journal
         else:
             yield name, (found.st_size, found.st_mtime_ns)
-
-
-def _read(connection: Connection, folder: Path, state: State) -> None:
-    entry = read_entry(folder)
-    log_id = keep(connection, entry)
-    note_journal(connection, folder.name, log_id, state)

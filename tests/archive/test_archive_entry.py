@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from pathlib import Path
 
 import pytest
 
 from stepwise.archive import log_identity
-from stepwise.archive.entry import read_entry
+from stepwise.archive.entry_reader import read_entry
 from stepwise.archive.figures import entry_figures
 from stepwise.run import Run, read_run
 from tests.archive.entries import played, small_plan
@@ -150,3 +151,33 @@ def test_remarks_marks_of_people_and_flags_are_searched(tmp_path: Path) -> None:
     words = read_entry(folder).words
     for part in ("teal", "spring fair", "qh", "relay buzzes a little", "sold to nobody"):
         assert part in words
+
+
+ODD: list[object] = [
+    None, True, 7, -1.5, 10**400, "nan", "text", "half \udc80 NUL \0", [], [[]], {}, {"a": 1}, [{"name": 3}], [[{}, []]],
+    {"results": 5, "flags": "x", "gone": [[{}, 1]], "cleared": [None]},
+    {"results": [{"name": None, "value": "inf"}, {"value": 1, "unit": 9}], "flags": [{"flag": []}]},
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("odd", ODD, ids=range(len(ODD)))
+def test_whatever_a_journal_says_is_taken_in_or_left_out(tmp_path: Path, odd: object) -> None:
+    """A journal of another version, or of somebody who wrote one by hand, ends no list of logs."""
+    from datetime import UTC, datetime
+
+    from stepwise.archive import Query, with_local_archive
+    from stepwise.journal import Journal
+
+    names = (
+        "unit_name", "revision", "episode", "rehearsal", "sources", "transcribed", "operator",
+    )  # fmt: skip
+    at = datetime(2026, 5, 1, tzinfo=UTC)
+    folder = tmp_path / os.fsdecode(b"odd \x80")
+    folder.mkdir()
+    with Journal.create(folder) as journal:
+        journal.append("begin", dict.fromkeys(names, odd), at)
+        journal.append("reading", {"key": "a/b/c/d", "typed": "1", "text": odd, "shown": odd}, at)
+        journal.append("end", {"verdict": odd, "complete": odd, "closing": odd}, at)
+    (found, _) = with_local_archive(tmp_path, lambda archive: archive.find(Query(text="odd")))
+    assert [row.name for row in found.rows] == ["odd \\udc80"]
+    assert with_local_archive(tmp_path, lambda archive: archive.refresh().read)[0] == 0

@@ -27,7 +27,8 @@ from sqlalchemy import Engine, text
 from stepwise.archive import Query, tables
 from stepwise.archive.archive import Archive
 from stepwise.archive.engine import file_engine, server_engine
-from stepwise.archive.entry import Entry, EntryFlag, EntryResult, Mark, read_entry
+from stepwise.archive.entry import Entry, EntryFlag, EntryResult, Mark
+from stepwise.archive.entry_reader import read_entry
 from stepwise.archive.keep import put_all
 from stepwise.archive.refresh import refresh
 from stepwise.archive.rows import (
