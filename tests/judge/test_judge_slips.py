@@ -188,6 +188,13 @@ class TestSupply:
         assert slip.name == "kilo"
         assert meant(slip, DC) == pytest.approx(34.0)
 
+    def test_what_was_meant_keeps_the_digits_that_were_typed(self) -> None:
+        for raw, text in (("34280", "34280 mV"), ("342.8", "34.28 V")):
+            slip = doubt(raw, "rail_plus", DC, FAR_RAIL)
+            assert slip is not None
+            assert slip.meant == text
+            assert meant(slip, DC) == pytest.approx(34.28)
+
     def test_a_rail_that_sags_is_no_slip(self) -> None:
         for raw in ("30.1", "22", "34.0"):
             assert doubt(raw, "rail_plus", DC, RAIL, kind="clip", load="8 ohm") is None

@@ -53,7 +53,6 @@ def _texts(asked: Asked, understood: Understood, candidate: Candidate) -> Iterat
     if asked.expected.answer is Answer.LEVEL:
         yield f"{candidate.value:.3g} dB"
         return
-    yield format_value(candidate.value, understood.unit, digits=3)
     yield format_value(candidate.value, understood.unit)
 
 
@@ -67,3 +66,7 @@ def _mended(typed: str, understood: Understood, candidate: Candidate) -> Iterato
     elif candidate.slip == "multiplier" and understood.multiplier == 1.0:
         yield f"{typed} x10"
         yield f"{typed} x100"
+    elif candidate.slip == "kilo" and typed[-1:].isdigit():
+        # The digits stand, only their unit was another one.
+        yield f"{typed} m{understood.unit}"
+        yield f"{typed} {understood.unit}"
