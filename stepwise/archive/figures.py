@@ -57,32 +57,30 @@ class Extremes:
 
 def entry_figures(entry: Entry) -> tuple[Extremes, ...]:
     """Everything that a log can be sorted and ranked by."""
-    found: dict[tuple[str, str], Extremes] = {}
+    groups: dict[tuple[str, str], list[EntryResult]] = {}
     for result in entry.results:
         if result.name == _LEVEL:
             continue
-        for load in dict.fromkeys(("", result.load)):
-            one = _one(result, load)
-            known = found.get((one.name, load))
-            found[one.name, load] = one if known is None else _wider(known, one)
-    figures = tuple(found.values())
+        groups.setdefault((result.name, ""), []).append(result)
+        if result.load:
+            groups.setdefault((result.name, result.load), []).append(result)
+    figures = tuple(_extremes(load, group) for (_, load), group in groups.items())
     return (*figures, *_derived(entry, figures))
 
 
-def _one(result: EntryResult, load: str) -> Extremes:
-    value = abs(result.value) if result.name in LARGEST_SIZE else result.value
-    spread = result.uncertainty
-    return Extremes(result.name, load, result.label, result.unit, value, spread, value, spread)
+def _extremes(load: str, group: list[EntryResult]) -> Extremes:
+    first = group[0]
+    # A procedure may use one name for two things; the first stands.
+    alike = [each for each in group if each.unit == first.unit]
+    low, high = min(alike, key=_size), max(alike, key=_size)
+    return Extremes(
+        first.name, load, first.label, first.unit,
+        _size(low), low.uncertainty, _size(high), high.uncertainty,
+    )  # fmt: skip
 
 
-def _wider(known: Extremes, one: Extremes) -> Extremes:
-    if one.unit != known.unit:
-        return known  # a procedure that uses one name for two things; the first stands
-    if one.low < known.low:
-        known = replace(known, low=one.low, low_uncertainty=one.low_uncertainty)
-    if one.high > known.high:
-        known = replace(known, high=one.high, high_uncertainty=one.high_uncertainty)
-    return known
+def _size(result: EntryResult) -> float:
+    return abs(result.value) if result.name in LARGEST_SIZE else result.value
 
 
 def _derived(entry: Entry, figures: tuple[Extremes, ...]) -> Iterator[Extremes]:
