@@ -1,4 +1,8 @@
-"""The application: themes, signals, and which screen stands on which. Nothing of the job itself."""
+"""The application: themes, signals, and which screen stands on which. Nothing of the job itself.
+
+The first screen stands before the rest of the program is read: a screen is imported where it is
+opened, and by a thread as soon as the first one has been drawn.
+"""
 
 from __future__ import annotations
 
@@ -6,19 +10,24 @@ import asyncio
 import signal
 import sys
 from collections.abc import Sequence
-from typing import ClassVar
+from importlib import import_module
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.filter import LineFilter
+from textual.worker import get_current_worker
 
-from stepwise.run import AnsweringBench, Run
 from stepwise.tui import theme
 from stepwise.tui.no_controls import NoControls
-from stepwise.tui.screens.home import HomeScreen
-from stepwise.tui.screens.review import ReviewScreen
-from stepwise.tui.screens.sheet import SheetScreen
 from stepwise.tui.services import Services, Start
+
+if TYPE_CHECKING:
+    from stepwise.run import AnsweringBench, Run
+    from stepwise.tui.screens.home import HomeScreen
+
+_LATER = ("start_run", "choose", "sheet", "logs", "review", "setup")
+"""Screens in the order in which a person can come to them."""
 
 _NO_CONTROLS = NoControls()
 
@@ -66,12 +75,18 @@ class StepwiseApp(App[None]):
         if opens.run is not None:
             self._open_run(opens.run, opens.bench)
         elif opens.log is not None:
+            from stepwise.tui.screens.review import ReviewScreen
+
             review = self._services.read_review(opens.log)
             self.push_screen(ReviewScreen(review, opens.log, self._services), self._leave_if_first)
         else:
+            from stepwise.tui.screens.home import HomeScreen
+
             self.push_screen(HomeScreen(self._services))
 
     def _open_run(self, run: Run, bench: AnsweringBench | None) -> None:
+        from stepwise.tui.screens.sheet import SheetScreen
+
         self._runs.append(run)
         sheet = SheetScreen(run, self._services, bench, has_bell=self._opens.bell)
         self.push_screen(sheet)
@@ -93,10 +108,13 @@ class StepwiseApp(App[None]):
 
     def action_leave(self) -> None:
         """Leave; the sheet asks first where something is half typed."""
-        if isinstance(self.screen, SheetScreen):
-            self.screen.action_leave()
-        else:
-            self.exit()
+        if self._runs:
+            from stepwise.tui.screens.sheet import SheetScreen
+
+            if isinstance(self.screen, SheetScreen):
+                self.screen.action_leave()
+                return
+        self.exit()
 
     def action_next_theme(self) -> None:
         """Dark, light, high contrast, and round again."""
@@ -113,7 +131,17 @@ class StepwiseApp(App[None]):
             self._runs.pop().close()
 
     def _warm_up(self) -> None:
-        self.run_worker(self._services.warm_up, thread=True, group="warm-up")
+        self.run_worker(self._import_the_rest, thread=True, group="warm-up")
+
+    def _import_the_rest(self) -> None:
+        """Screens first, then what the services need; a program that is left does not wait."""
+        worker = get_current_worker()
+        for name in _LATER:
+            if worker.is_cancelled:
+                return
+            import_module(f"stepwise.tui.screens.{name}")
+        if not worker.is_cancelled:
+            self._services.warm_up()
 
     def _handle_signals(self) -> None:
         """Leave properly when the window is closed or the program is told to stop.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -14,13 +14,11 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from stepwise.errors import StepwiseError
-from stepwise.run import AnsweringBench, Run
-from stepwise.tui.screens.choose import ChooseScreen
-from stepwise.tui.screens.logs import LogsScreen
-from stepwise.tui.screens.setup import SetupScreen
-from stepwise.tui.screens.start_run import StartRunScreen
 from stepwise.tui.services import Choice, FileKind, LogEntry, RunChoice, Services
 from stepwise.tui.widgets.bars import Hints, TopBar
+
+if TYPE_CHECKING:
+    from stepwise.run import AnsweringBench, Run
 
 _ENTRIES = (
     ("start", "Start a run", "one unit, one procedure, one bench"),
@@ -109,6 +107,8 @@ class HomeScreen(Screen[None]):
             if not found:
                 self._say(f"There is no {word} yet; set one up first")
                 return
+        from stepwise.tui.screens.start_run import StartRunScreen
+
         self.app.push_screen(StartRunScreen(*lists), self._begin)
 
     def _begin(self, choice: RunChoice | None) -> None:
@@ -126,9 +126,11 @@ class HomeScreen(Screen[None]):
                 folder = logs[place].folder
                 self._open(lambda: (self._services.resume_run(folder), None))
 
-        self.app.push_screen(ChooseScreen("Carry on which run?", _rows(logs)), carry_on)
+        self._choose("Carry on which run?", _rows(logs), carry_on)
 
     def _look(self) -> None:
+        from stepwise.tui.screens.logs import LogsScreen
+
         self.app.push_screen(LogsScreen(self._services))
 
     def _rehearse(self) -> None:
@@ -153,9 +155,18 @@ class HomeScreen(Screen[None]):
                 name = known[place - 1].name if place else ""
                 self._edit(kind, name)
 
-        self.app.push_screen(ChooseScreen(f"Set up which {kind}?", rows), edit)
+        self._choose(f"Set up which {kind}?", rows, edit)
+
+    def _choose(
+        self, title: str, rows: list[tuple[str, str]], then: Callable[[int | None], None]
+    ) -> None:
+        from stepwise.tui.screens.choose import ChooseScreen
+
+        self.app.push_screen(ChooseScreen(title, rows), then)
 
     def _edit(self, kind: FileKind, name: str) -> None:
+        from stepwise.tui.screens.setup import SetupScreen
+
         try:
             text = self._services.read_toml(kind, name) if name else ""
             screen = SetupScreen(kind, name, text, self._services)
