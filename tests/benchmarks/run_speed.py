@@ -18,7 +18,7 @@ import pstats
 import re
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -74,6 +74,16 @@ def corrections(run: Run, times: int) -> list[tuple[str, float]]:
         text = run.state.answers[key].typed
         start = time.thread_time()
         run.take(key, text, sure=True)
+        taken.append((key, 1e3 * (time.thread_time() - start)))
+    return taken
+
+
+def timed(work: Callable[[str], object], keys: list[str]) -> list[tuple[str, float]]:
+    """Key and milliseconds of something done for every key."""
+    taken = []
+    for key in keys:
+        start = time.thread_time()
+        work(key)
         taken.append((key, 1e3 * (time.thread_time() - start)))
     return taken
 
@@ -136,6 +146,9 @@ def main() -> None:
         tell("first fifty answers", taken[:50])
         tell(f"last {LAST} answers", taken[-LAST:])
         tell("all answers", taken)
+        keys = [prompt.key for prompt in run.prompts[-LAST:]]
+        tell("the card of a prompt", timed(run.card, keys))
+        tell("the echo of a key press", timed(lambda key: run.preview(key, "2.0 on 3"), keys))
         tell("corrections of early readings", corrections(run, 40))
         if profile is not None:
             profile.disable()
