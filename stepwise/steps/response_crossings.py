@@ -21,7 +21,7 @@ DROPS = (1.0, 3.0)
 _MOST_DOUBT = 0.35
 """A point that is not known better than this share of itself is not told [1]."""
 
-_FITTED_DOUBT = 0.05
+_FITTED_DOUBT = 0.03
 """Share of the bend between two readings that a fitted guide may still have wrong [1]; without a
 fit it is all of it (common practice, no source)."""
 

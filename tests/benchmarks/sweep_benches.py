@@ -159,10 +159,13 @@ def in_volts(volts: float, meter: Meter, errors: Errors) -> str:
         shown = volts + limit * errors.of(f"decade {math.floor(math.log10(volts))}")
         decimals = max(0, -round(math.log10(digit)))
         return f"{round(shown / digit) * digit:.{decimals}f} V"
-    full = next(each for each in meter.ranges if volts <= each)
-    shown = volts + meter.accuracy.of_scale * full * errors.of(f"range {full:g}")
-    step = full * 0.25 / 30
-    return f"{round(shown / step) * step:.6f} on {full:g}"
+    for full in meter.ranges:
+        step = full * 0.25 / 30
+        seen = volts + meter.accuracy.of_scale * full * errors.of(f"range {full:g}")
+        shown = round(seen / step) * step
+        if shown <= full:
+            return f"{shown:.6f} on {full:g}"
+    raise ValueError(f"{volts:g} V is beyond all ranges")
 
 
 def answered(
