@@ -99,6 +99,8 @@ class FlagNote:
     """At least one."""
     likely: tuple[str, ...]
     next_tries: tuple[str, ...]
+    closed: str = ""
+    """What it closes and what opens it again; empty where it closes nothing."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -127,4 +127,6 @@ def _flag(flag: FlagNote) -> Iterator[str]:
     yield f"- Step: {markdown_text(flag.step)}"
     yield f"- Likely: {markdown_text('; '.join(flag.likely))}"
     yield f"- Next: {markdown_text(' '.join(flag.next_tries))}"
+    if flag.closed:
+        yield f"- Closed: {markdown_text(flag.closed)}"
     yield f"- Done: {markdown_text(' '.join(done_words(flag)))}"

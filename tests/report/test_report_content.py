@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from html import unescape
 from pathlib import Path
 
 import pytest
@@ -22,7 +23,7 @@ from stepwise.report.content import (
     Table,
 )
 from stepwise.run import Run, RunView, read_run
-from tests.run.plans import Clock, answer_for, plan
+from tests.run.plans import Clock, answer_for, plan, play
 
 
 @pytest.fixture
@@ -108,6 +109,18 @@ def test_a_flag_that_went_says_after_which_correction(run: Run) -> None:
     gone = next(table for table in tables(part) if "gone" in table.caption)
     thens = [row[-1].text for row in gone.rows]
     assert "left · Offset was taken again: 11 instead of 300." in thens
+
+
+def test_a_stop_says_what_it_closed_and_what_opens_it(run: Run) -> None:
+    play(run, until="idle/left//rail_plus")
+    run.take("idle/left//rail_plus", "80", sure=True)
+    closing = [flag for flag in run.flags() if flag.closes]
+    assert closing
+    made = report(run)
+    notes = [each for each in section(made, "flags").blocks if isinstance(each, FlagNote)]
+    note = next(each for each in notes if each.name == closing[0].name)
+    assert note.closed.endswith(closing[0].reopens.rstrip(".") + ".")
+    assert note.closed in unescape(html_page(made))
 
 
 def test_corrections_stand_with_what_was_typed_before(run: Run) -> None:

@@ -11,6 +11,11 @@ from stepwise.report.content import Block, Cell, FlagNote, Prose, Section, Sight
 from stepwise.report.words import joined, sentence, shown_place
 from stepwise.run import Run, RunView, place_words
 
+_CLOSED_WORDS = {
+    "tone": "everything that is read with the tone on",
+    "capacitor": "square waves with a capacitor across the load",
+    "loudspeaker": "steps in which a loudspeaker is connected",
+}
 _Identity = tuple[object, ...]
 
 
@@ -56,7 +61,15 @@ def _notes(run: Run) -> Iterator[FlagNote]:
             sights=tuple(_sight(run, flag) for flag in found),
             likely=tuple(dict.fromkeys(cause for flag in found for cause in flag.likely)),
             next_tries=tuple(dict.fromkeys(sentence(flag.next_try) for flag in found)),
+            closed=_closed(found[0]),
         )
+
+
+def _closed(flag: Flag) -> str:
+    if not flag.closes:
+        return ""
+    what = joined([_CLOSED_WORDS.get(each, each) for each in flag.closes])
+    return f"{what[:1].upper()}{what[1:]}. {sentence(flag.reopens)}".strip()
 
 
 def _sight(run: Run, flag: Flag) -> Sight:
