@@ -148,5 +148,4 @@ def _gain(hertz: FloatArray, end: EndOfResponse, side: Side) -> NDArray[np.compl
         return np.ones(hertz.shape, dtype=np.complex128)
     s = 1j * hertz / end.corner_hertz if side == "high" else end.corner_hertz / (1j * hertz)
     below = 1.0 + s if end.q is None else 1.0 + s / end.q + s * s
-    gain: NDArray[np.complex128] = 1.0 / below
-    return gain
+    return np.asarray(1.0 / below, dtype=np.complex128)

@@ -10,10 +10,13 @@ import numpy as np
 from stepwise.science.domain import FloatArray
 from stepwise.science.pulse_levels import StateLevels, Transition
 
-_SETTLED_FROM = 0.4
-"""Share of a half period after which a top is taken as free of ringing."""
+SETTLED_FROM = (0.4, 0.55, 0.7, 0.8)
+"""Shares of a half period after which a top is taken as free of ringing; the later ones where it
+still rings after the first."""
 _STEEPEST_DECAY = 3.0
 """Time constants within a half period; beyond them a top is a spike whose end is noise."""
+_RINGS_ON = 0.05
+"""Scatter of a quiet part that rings, over its height, from which on it tells no tilt."""
 _CELLS = 48
 """Cells that the settled part of a top is averaged into."""
 _FEWEST_CELLS = 4
@@ -44,13 +47,13 @@ class Record:
         edge = self.edges[place]
         return self.levels.high_volts if edge.rising else -self.levels.low_volts
 
-    def settled_after(self, place: int) -> FloatArray:
-        """The quiet part of the top after an edge, the new state upwards."""
+    def settled_after(self, place: int, share: float = SETTLED_FROM[0]) -> FloatArray:
+        """The part of the top after an edge from a share of it on, the new state upwards."""
         edge = self.edges[place]
         is_last = place + 1 == len(self.edges)
         end = self.samples.size - 1.0 if is_last else self.edges[place + 1].middle
         length = end - edge.middle
-        first = math.ceil(edge.middle + _SETTLED_FROM * length)
+        first = math.ceil(edge.middle + share * length)
         # the next edge leaves its state before its middle; on a steep tilt its 10 % level is
         # reached long before that, so its length is not taken at its word
         before = 0.0 if is_last else min(self.edges[place + 1].duration, _LONGEST_EDGE * length) + 1
@@ -80,7 +83,12 @@ class Tilt:
     percent: float
     """Fall over half a period, of the first value [%]."""
     standard_percent: float
-    """Its standard uncertainty from noise and from the scatter of the tops [%]."""
+    """Its standard uncertainty from noise, from what rings on, and from the scatter of tops [%]."""
+
+    @property
+    def is_told(self) -> bool:
+        """Whether it stands out of its uncertainty."""
+        return abs(self.percent) > 3.0 * self.standard_percent
 
 
 def whole_periods(record: Record) -> slice | None:
@@ -96,38 +104,76 @@ def whole_mean(record: Record) -> float:
     return record.levels.at(0.5) if whole is None else float(record.samples[whole].mean())
 
 
-def top_tilt(record: Record, half_samples: float) -> Tilt | None:
+def top_tilt(record: Record, half_samples: float, earliest: float = 0.0) -> Tilt | None:
     """Decay of the tops towards the mean, from their settled parts.
 
     Args:
         record: The record.
         half_samples: Half a period [samples].
+        earliest: Share of a half period before which it is known to ring [1], default 0.
 
     Returns:
-        The tilt; None where no top is whole, or it is no more than a spike.
+        The tilt; None where no top is whole, it rings to its end, or is no more than a spike.
     """
-    mean, found, sure = whole_mean(record), [], []
-    for place in range(len(record.edges) - 1):
-        quiet = record.settled_after(place)
-        top = quiet - (mean if record.edges[place].rising else -mean)
-        fit = _decay(top)
-        if fit is not None:
-            found.append(fit)
-            sure.append(math.sqrt(12.0 / top.size) / (top.size * abs(float(top.mean()))))
-    if not found:
+    fits: list[_TopFit] = []
+    unlike = 0.0
+    for share in SETTLED_FROM:
+        if share < earliest:
+            continue
+        before, fits = fits, _fitted_tops(record, share)
+        if before and fits:
+            # an oscillation leans another way on another stretch, a tilt does not
+            unlike = abs(_mean_decay(fits) - _mean_decay(before))
+        if 2 * sum(fit.rings for fit in fits) < len(fits):
+            break
+    found = [fit for fit in fits if not (fit.rings and fit.left > _RINGS_ON)]
+    if 2 * len(found) < len(record.edges) - 1 or not found:
         return None
-    decay = float(np.mean(found))
+    decays = np.array([fit.decay for fit in found])
+    left = np.array([fit.standard for fit in found])
+    decay = float(decays.mean())
     if not decay * half_samples < _STEEPEST_DECAY:
         return None
-    noise = record.noise_volts()
-    scatter = float(np.std(found, ddof=1)) / math.sqrt(len(found)) if len(found) > 2 else 0.0
-    standard = max(noise * float(np.mean(sure)) / math.sqrt(len(found)), scatter)
+    scatter = float(np.std(decays, ddof=1)) / math.sqrt(len(found)) if len(found) > 2 else 0.0
+    # what rings on is alike on all tops, so that averaging them does not lessen it
+    noise = math.sqrt(float(np.mean(left**2)))
+    is_ringing = noise > _STILL_RINGS * max(scatter * math.sqrt(len(found)), 1e-300)
+    alone = noise if len(found) < 3 or is_ringing else noise / math.sqrt(len(found))
+    standard = max(alone, scatter, unlike)
     remaining = math.exp(-decay * half_samples)
     return Tilt(decay, 100.0 * (1.0 - remaining), 100.0 * remaining * standard * half_samples)
 
 
-def _decay(top: FloatArray) -> float | None:
-    """Decay of one top [1/sample]; averaged first, so that its logarithm sees little noise."""
+@dataclass(frozen=True, slots=True)
+class _TopFit:
+    """An exponential fitted to the quiet part of one top."""
+
+    decay: float
+    """[1/sample]"""
+    standard: float
+    """Its standard uncertainty from what the fit leaves [1/sample]."""
+    left: float
+    """What it leaves, RMS over the height [1]."""
+    rings: bool
+    """Whether that dies away, as ringing does and noise does not."""
+
+
+def _mean_decay(fits: list[_TopFit]) -> float:
+    return float(np.mean([fit.decay for fit in fits]))
+
+
+def _fitted_tops(record: Record, share: float) -> list[_TopFit]:
+    mean, fits = whole_mean(record), []
+    for place in range(len(record.edges) - 1):
+        quiet = record.settled_after(place, share)
+        fit = _fitted_top(quiet - (mean if record.edges[place].rising else -mean))
+        if fit is not None:
+            fits.append(fit)
+    return fits
+
+
+def _fitted_top(top: FloatArray) -> _TopFit | None:
+    """Fit one top, averaged first, so that its logarithm sees little noise."""
     cells = min(_CELLS, top.size)
     if cells < _FEWEST_CELLS:
         return None
@@ -141,10 +187,15 @@ def _decay(top: FloatArray) -> float | None:
     slope, residual = _line(at, np.log(heights), weight)
     third = cells // 3
     first, last = (float(np.std(part)) for part in (residual[:third], residual[-third:]))
-    if first > _STILL_RINGS * last:
+    rings = first > _STILL_RINGS * last
+    if rings:
         # what still oscillates hardly leans on a slope whose ends weigh nothing
         slope, _ = _line(at, np.log(heights), weight * np.hanning(cells + 2)[1:-1])
-    return -slope
+    share = weight / weight.sum()
+    away = at - share @ at
+    spread = math.sqrt(float((share * share * away * away) @ residual**2))
+    standard = spread / float((share * away) @ away)
+    return _TopFit(-slope, standard, math.sqrt(float(share @ residual**2)), rings)
 
 
 def _line(at: FloatArray, values: FloatArray, weight: FloatArray) -> tuple[float, FloatArray]:

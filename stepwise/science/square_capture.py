@@ -33,6 +33,8 @@ _ALIVE = 0.1
 """Share of the largest swing down to which a ringing is worth fitting."""
 _LEAST_RINGING = 0.005
 """Overshoot from which on a ringing is looked for, over the amplitude."""
+_DIED_AWAY = 0.002
+"""Share of the amplitude below which a ringing does not lean on the tilt of a top."""
 _STANDS_OUT = 2.0
 """And over the standard uncertainty of the overshoot."""
 
@@ -131,9 +133,14 @@ def analyse_square(volts: ArrayLike, sample_hertz: float) -> SquareAnalysis:
     rate = positive(sample_hertz, "sample_hertz")
     record = _shortened(_recorded(np.asarray(volts, dtype=np.float64)))
     half_samples = _half_period(record.edges)
-    tilt = None if half_samples is None else top_tilt(record, half_samples)
-    straight = record if tilt is None else _straightened(record, tilt.decay)
-    return _Reading(straight, rate, half_samples, tilt).analysis()
+    step = converter_step(record.samples)
+    if half_samples is None:
+        return _Reading(record, rate, step).analysis()
+    earliest = _Reading(record, rate, step).settled_from(half_samples)
+    tilt = top_tilt(record, half_samples, earliest)
+    is_tilted = tilt is not None and tilt.is_told
+    straight = _straightened(record, tilt.decay) if tilt and is_tilted else record
+    return _Reading(straight, rate, step, half_samples, tilt).analysis()
 
 
 def _recorded(samples: FloatArray) -> Record:
@@ -179,12 +186,12 @@ class _Reading:
     """The figures of one straightened record."""
 
     def __init__(
-        self, record: Record, rate: float, half_samples: float | None, tilt: Tilt | None
-    ) -> None:
-        self.record, self.rate = record, rate
+        self, record: Record, rate: float, step: float, half_samples: float | None = None,
+        tilt: Tilt | None = None,
+    ) -> None:  # fmt: skip
+        self.record, self.rate, self.step = record, rate, step
         self.half_samples, self.tilt = half_samples, tilt
         self.amplitude = record.levels.amplitude_volts
-        self.step = converter_step(record.samples)
         self.noise = record.noise_volts() / self.amplitude
         self.floor = self.step / math.sqrt(12.0) / self.amplitude
         """What steps of the converter leave however many samples are averaged [1]."""
@@ -301,6 +308,18 @@ class _Reading:
         longest = math.ceil(_RINGING_DURATIONS * max(duration, 1.0))
         top, edges = top_after(self.record, cell, longest)
         return top, float(cell), self.noise / math.sqrt(cell * edges)
+
+    def settled_from(self, half_samples: float) -> float:
+        """Share of a half period after which a ringing has died away [1]."""
+        overshoot = self._peak(after=True)
+        stands_out = overshoot.value > max(_LEAST_RINGING, _STANDS_OUT * overshoot.standard)
+        ringing = self._ringing() if stands_out else None
+        if ringing is None:
+            return 0.0
+        share = ringing.amplitude_volts / self.amplitude
+        ratio = min(ringing.damping_ratio, 0.999)
+        decay = 2.0 * math.pi * ringing.hertz / self.rate * ratio / math.sqrt(1.0 - ratio**2)
+        return max(0.0, math.log(max(share / _DIED_AWAY, 1.0)) / decay / half_samples)
 
     def _ringing(self) -> Ringing | None:
         top, cell, noise = self._top()
