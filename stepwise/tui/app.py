@@ -11,11 +11,12 @@ import signal
 import sys
 from collections.abc import Sequence
 from importlib import import_module
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.filter import LineFilter
+from textual.screen import Screen
 from textual.worker import get_current_worker
 
 from stepwise.tui import theme
@@ -39,7 +40,8 @@ class StepwiseApp(App[None]):
     """
 
     TITLE = "stepwise"
-    CSS_PATH = "base.tcss"
+    # With the first screen's own: a sheet that comes with a screen has all sheets read anew.
+    CSS_PATH = ["base.tcss", "screens/home.tcss"]  # noqa: RUF012 - the toolkit declares it so
     ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+q", "leave", "leave", id="app.leave", priority=True),
@@ -52,6 +54,11 @@ class StepwiseApp(App[None]):
         self._services = services
         self._opens = start or Start()
         self._runs: list[Run] = []
+        for each in theme.themes():
+            self.register_theme(each)
+        # Before the style sheets are read, since a change of theme has them all read anew.
+        self.theme = self._opens.theme or theme.DARK
+        self.stylesheet.set_variables(self.get_css_variables())
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
         """Our colours, where a theme that is not ours is chosen."""
@@ -61,16 +68,21 @@ class StepwiseApp(App[None]):
         """Those of the toolkit, and ours behind them."""
         return [*super().get_line_filters(), _NO_CONTROLS]
 
+    def get_default_screen(self) -> Screen[Any]:
+        """The first screen, unless a run or a log is opened at once."""
+        if self._opens.run is not None or self._opens.log is not None:
+            return super().get_default_screen()
+        from stepwise.tui.screens.home import HomeScreen
+
+        return HomeScreen(self._services)
+
     def on_mount(self) -> None:
         """Show the first screen; import what is slow only after that."""
-        for each in theme.themes():
-            self.register_theme(each)
-        self.theme = self._opens.theme or theme.DARK
         self._handle_signals()
-        self._open_first()
+        self._open_what_is_named()
         self.call_after_refresh(self._warm_up)
 
-    def _open_first(self) -> None:
+    def _open_what_is_named(self) -> None:
         opens = self._opens
         if opens.run is not None:
             self._open_run(opens.run, opens.bench)
@@ -79,10 +91,6 @@ class StepwiseApp(App[None]):
 
             review = self._services.read_review(opens.log)
             self.push_screen(ReviewScreen(review, opens.log, self._services), self._leave_if_first)
-        else:
-            from stepwise.tui.screens.home import HomeScreen
-
-            self.push_screen(HomeScreen(self._services))
 
     def _open_run(self, run: Run, bench: AnsweringBench | None) -> None:
         from stepwise.tui.screens.sheet import SheetScreen
