@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from stepwise.journal import Note
-from stepwise.judge import Flag, Result, Verdict, overall
+from stepwise.judge import Flag, Marks, Result, Verdict, overall
 from stepwise.run.outcome import SheetLine
 
 
@@ -28,6 +28,8 @@ class Review:
     verdict: Verdict
     complete: bool
     """Whether everything that could be asked was."""
+    marks: Marks
+    """By the procedure's scheme; without lines where it has none."""
 
     @property
     def sentence(self) -> str:
@@ -42,7 +44,7 @@ class Review:
         return f"{self.verdict.capitalize()}: {counted}{unfinished}"
 
 
-def make_review(
+def make_review(  # noqa: PLR0913, everything that a review is made of
     lines: Sequence[SheetLine],
     results: Sequence[Result],
     flags: Sequence[Flag],
@@ -50,6 +52,7 @@ def make_review(
     notes: Sequence[Note],
     *,
     complete: bool,
+    marks: Marks,
 ) -> Review:
     """Count and conclude; a confirmation answered with no counts as out of spec."""
     refused = tuple(line for line in lines if line.as_read == "not so")
@@ -58,5 +61,5 @@ def make_review(
     verdicts += [Verdict.OUT_OF_SPEC] * len(refused) + [Verdict.SKIPPED] * len(skipped)
     return Review(
         tuple(lines), tuple(results), tuple(flags), skipped, refused, closed_steps,
-        tuple(notes), Counter(verdicts), overall(verdicts), complete,
+        tuple(notes), Counter(verdicts), overall(verdicts), complete, marks,
     )  # fmt: skip

@@ -364,6 +364,7 @@ class Run:
         return make_review(
             standing.lines, standing.results, standing.flags, closed, standing.state.notes,
             complete=self.is_complete(),
+            marks=give_marks(self.plan.procedure.marks, standing.results),
         )  # fmt: skip
 
     # Inside

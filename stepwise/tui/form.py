@@ -139,6 +139,7 @@ _BENCH = (
             Field("windings", "Windings", "2", Sort.NUMBER),
             Field("rating", "Rating", "160 VA"),
             Field("mains", "Mains", "50 Hz"),
+            Field("regulation", "Regulation, marked", "6 %"),
         ),
     ),
     Table(

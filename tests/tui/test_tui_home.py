@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import asyncio
+import json
+import re
 from collections.abc import Callable, Coroutine
 from pathlib import Path
 from typing import Any
@@ -12,10 +14,10 @@ from hall import Hall, check, type_burst
 from textual.pilot import Pilot
 from textual.widgets import Input
 
-from stepwise.procedure import read_bench_text, read_unit_text
+from stepwise.procedure import read_bench_text, read_unit_text, schemas_folder
 from stepwise.rehearsal import bench_text, unit_text
 from stepwise.tui import FileKind, RunChoice, Start, StepwiseApp
-from stepwise.tui.form import read_form, write_form
+from stepwise.tui.form import FORMS, read_form, write_form
 from stepwise.tui.screens.home import HomeScreen
 from stepwise.tui.screens.review import ReviewScreen
 from stepwise.tui.screens.setup import FormField, SetupScreen
@@ -215,3 +217,16 @@ def test_the_themes_go_round(hall: Hall) -> None:
         assert names == ["stepwise-dark", "stepwise-light", "stepwise-contrast", "stepwise-dark"]
 
     at_home(hall, act)
+
+
+@pytest.mark.parametrize("kind", list(FileKind))
+def test_a_form_has_every_field_that_the_file_may_have(kind: FileKind) -> None:
+    schema = json.loads((schemas_folder() / f"{kind}.schema.json").read_text(encoding="utf-8"))
+    models = schema["$defs"]
+    tables = models[f"{str(kind).capitalize()}File"]["properties"]
+    wanted = {
+        (name, key)
+        for name, about in tables.items()
+        for key in models[re.search(r"\$defs/(\w+)", json.dumps(about))[1]]["properties"]  # type: ignore[index]
+    }
+    assert wanted == {(table.name, each.key) for table in FORMS[kind] for each in table.fields}

@@ -12,20 +12,12 @@ from textual.content import Content
 from textual.widgets import Static
 
 from stepwise.errors import StepwiseError
-from stepwise.judge import Result, Verdict
-from stepwise.quantities import format_uncertain
-from stepwise.run import Review, Run, SheetLine
+from stepwise.run import AnsweringBench, Review, Run
 from stepwise.tui.screens.closing import ClosingScreen
-from stepwise.tui.screens.dialogs import flag_with_evidence
 from stepwise.tui.screens.reporting import choose_report
+from stepwise.tui.screens.review_text import review_content
 from stepwise.tui.services import Services
 from stepwise.tui.widgets.bars import Hints, TopBar
-from stepwise.tui.widgets.columns import fit
-from stepwise.tui.widgets.limit_bar import limit_bar
-from stepwise.tui.words import VERDICT_MARKS, VERDICT_STYLES, variable, verdict_text
-
-_NAME, _FIGURE, _VERDICT = 40, 20, 24
-_WIDE = 110
 
 
 class ReviewScreen(ClosingScreen[None]):
@@ -39,9 +31,24 @@ class ReviewScreen(ClosingScreen[None]):
     ]
 
     def __init__(
-        self, review: Review, folder: Path, services: Services, run: Run | None = None
+        self,
+        review: Review,
+        folder: Path,
+        services: Services,
+        run: Run | None = None,
+        bench: AnsweringBench | None = None,
     ) -> None:
+        """Show a review.
+
+        Args:
+            review: What the run comes to.
+            folder: Where its log is.
+            services: What can be asked for.
+            run: The run itself, where it is open.
+            bench: The simulated bench of a rehearsal; it tells at the end what was in it.
+        """
         super().__init__()
+        self._bench = bench
         self._review = review
         self._folder = folder
         self._services = services
@@ -91,13 +98,22 @@ class ReviewScreen(ClosingScreen[None]):
         if event.command in acts:
             acts[event.command]()
 
+    def _revealed(self) -> tuple[str, ...]:
+        """What a rehearsal had in it: told when it is over, never before."""
+        run, bench = self._run, self._bench
+        if run is None or bench is None or not (run.ended or run.is_complete()):
+            return ()
+        return bench.reveal(run)
+
     def _say(self, sentence: str) -> None:
         self.query_one("#review-said", Static).update(Content(sentence))
 
     def _show(self) -> None:
         self.query_one(TopBar).show(f"Review · {self._folder.name}")
         self.query_one("#review-text", Static).update(
-            review_content(self._review, self._folder, max(40, self.size.width - 6))
+            review_content(
+                self._review, self._folder, max(40, self.size.width - 6), self._revealed()
+            )
         )
         shown = [("Esc", "back", "back")]
         if self._run is not None and not self._run.ended:
@@ -105,76 +121,3 @@ class ReviewScreen(ClosingScreen[None]):
         if self._services.write_report is not None:
             shown.append(("r", "write the report", "report"))
         self.query_one(Hints).show([*shown, ("Ctrl+Q", "leave", "")])
-
-
-def review_content(review: Review, folder: Path, width: int) -> Content:
-    """A whole review as text.
-
-    Args:
-        review: What the run comes to.
-        folder: Where its log is.
-        width: Cells across; what has no room is left out rather than broken.
-    """
-    style = f"bold {variable(VERDICT_STYLES[review.verdict])}"
-    parts = [
-        Content.styled(f"{VERDICT_MARKS[review.verdict]} {review.sentence}", style),
-        Content.assemble(("log  ", "$faint"), str(folder)),
-    ]
-    if review.results:
-        parts.append(_block("Results", [_result(each, width) for each in review.results]))
-    if review.flags:
-        head = Content.styled("Flags", "bold")
-        parts.append(Content("\n\n").join([head, *map(flag_with_evidence, review.flags)]))
-    parts.extend(_rest(review))
-    return Content("\n\n").join(parts)
-
-
-def _rest(review: Review) -> list[Content]:
-    """What was left out, answered with no, shut, remarked, and the lines as typed."""
-    blocks = []
-    if review.refused:
-        blocks.append(_block("Answered with no", [Content(line.what) for line in review.refused]))
-    if review.skipped:
-        rows = [Content(f"{line.what}: {line.remark}") for line in review.skipped]
-        blocks.append(_block("Left out", rows))
-    if review.closed_steps:
-        rows = [Content(f"{step}, by “{ask}”") for step, ask in review.closed_steps.items()]
-        blocks.append(_block("Shut by a hold point", rows))
-    if review.notes:
-        blocks.append(_block("Remarks", [Content(note.text) for note in review.notes]))
-    if review.lines:
-        blocks.append(_block("As typed", [_typed(line) for line in review.lines]))
-    return blocks
-
-
-def _block(head: str, rows: list[Content]) -> Content:
-    return Content("\n").join([Content.styled(head, "bold"), *rows])
-
-
-def _result(result: Result, width: int) -> Content:
-    where = " · ".join(part for part in (result.channel, result.load) if part)
-    name = f"{where} · {result.label}" if where else result.label
-    judgement = result.judgement
-    limit = judgement.limit
-    position = limit.position(result.value) if limit is not None else None
-    chance = ""
-    if judgement.verdict is Verdict.TOO_CLOSE and judgement.probability is not None:
-        chance = f" ({judgement.probability:.0%} inside)"
-    is_wide = width >= _WIDE
-    bar = f"{limit_bar(judgement, position)} " if is_wide else ""
-    held = f"  {limit.text}" if limit is not None and is_wide else ""
-    verdict = fit(verdict_text(judgement.verdict) + chance, _VERDICT)
-    return Content.assemble(
-        fit(name.replace("ohm", "Ω"), _NAME if is_wide else width - _FIGURE - _VERDICT - 2),
-        " ",
-        fit(format_uncertain(result.measure, result.unit), _FIGURE),
-        f" {bar}",
-        (verdict if is_wide else verdict.rstrip(), variable(VERDICT_STYLES[judgement.verdict])),
-        (held, "$faint"),
-    )
-
-
-def _typed(line: SheetLine) -> Content:
-    return Content.assemble(
-        fit(line.what, _NAME), " ", fit(line.typed, _FIGURE), f" {line.as_read or line.remark}"
-    )

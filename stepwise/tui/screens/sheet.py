@@ -226,7 +226,9 @@ class SheetScreen(Screen[None]):
 
     def _open_review(self) -> None:
         run = self.session.run
-        self.app.push_screen(ReviewScreen(run.review(), run.folder, self._services, run=run))
+        self.app.push_screen(
+            ReviewScreen(run.review(), run.folder, self._services, run, self.session.bench)
+        )
 
     def action_leave(self) -> None:
         """Leave at once; ask only where something is half typed."""

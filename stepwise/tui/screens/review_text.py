@@ -1,0 +1,125 @@
+"""A whole review as text: the verdict first, then what was noticed, then every figure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from textual.content import Content
+
+from stepwise.judge import Marks, Result, Verdict
+from stepwise.quantities import format_uncertain
+from stepwise.run import Review, SheetLine
+from stepwise.tui.screens.dialogs import flag_with_evidence
+from stepwise.tui.widgets.columns import fit
+from stepwise.tui.widgets.limit_bar import limit_bar
+from stepwise.tui.words import VERDICT_MARKS, VERDICT_STYLES, variable, verdict_text
+
+_NAME, _FIGURE, _VERDICT = 40, 20, 24
+_WIDE = 110
+
+
+def review_content(
+    review: Review, folder: Path, width: int, revealed: Sequence[str] = ()
+) -> Content:
+    """A whole review as text.
+
+    Args:
+        review: What the run comes to.
+        folder: Where its log is.
+        width: Cells across; what has no room is left out rather than broken.
+        revealed: What a rehearsal had in it, a sentence or two each.
+    """
+    style = f"bold {variable(VERDICT_STYLES[review.verdict])}"
+    parts = [
+        Content.styled(f"{VERDICT_MARKS[review.verdict]} {review.sentence}", style),
+        Content.assemble(("log  ", "$faint"), str(folder)),
+    ]
+    if revealed:
+        parts.append(_block("What was in this rehearsal", [Content(each) for each in revealed]))
+    if review.marks.lines:
+        parts.append(_block(_total(review.marks), _marks(review.marks, width)))
+    if review.flags:
+        head = Content.styled("Flags", "bold")
+        parts.append(Content("\n\n").join([head, *map(flag_with_evidence, review.flags)]))
+    if review.results:
+        parts.append(_block("Results", [_result(each, width) for each in review.results]))
+    parts.extend(_rest(review))
+    return Content("\n\n").join(parts)
+
+
+def _rest(review: Review) -> list[Content]:
+    """What was left out, answered with no, shut, remarked, and the lines as typed."""
+    blocks = []
+    if review.refused:
+        blocks.append(_block("Answered with no", [Content(line.what) for line in review.refused]))
+    if review.skipped:
+        rows = [Content(f"{line.what}: {line.remark}") for line in review.skipped]
+        blocks.append(_block("Left out", rows))
+    if review.closed_steps:
+        rows = [Content(f"{step}, by “{ask}”") for step, ask in review.closed_steps.items()]
+        blocks.append(_block("Shut by a hold point", rows))
+    if review.notes:
+        blocks.append(_block("Remarks", [Content(note.text) for note in review.notes]))
+    if review.lines:
+        blocks.append(_block("As typed", [_typed(line) for line in review.lines]))
+    return blocks
+
+
+def _block(head: str, rows: list[Content]) -> Content:
+    return Content("\n").join([Content.styled(head, "bold"), *rows])
+
+
+def _result(result: Result, width: int) -> Content:
+    where = " · ".join(part for part in (result.channel, result.load) if part)
+    name = f"{where} · {result.label}" if where else result.label
+    judgement = result.judgement
+    limit = judgement.limit
+    position = limit.position(result.value) if limit is not None else None
+    chance = ""
+    if judgement.verdict is Verdict.TOO_CLOSE and judgement.probability is not None:
+        chance = f" ({judgement.probability:.0%} inside)"
+    is_wide = width >= _WIDE
+    bar = f"{limit_bar(judgement, position)} " if is_wide else ""
+    held = f"  {limit.text}" if limit is not None and is_wide else ""
+    verdict = fit(verdict_text(judgement.verdict) + chance, _VERDICT)
+    trust = f"\n    {result.remark}" if result.remark else ""
+    return Content.assemble(
+        fit(name.replace("ohm", "Ω"), _NAME if is_wide else width - _FIGURE - _VERDICT - 2),
+        " ",
+        fit(format_uncertain(result.measure, result.unit), _FIGURE),
+        f" {bar}",
+        (verdict if is_wide else verdict.rstrip(), variable(VERDICT_STYLES[judgement.verdict])),
+        (held, "$faint"),
+        (trust, "$faint"),
+    )
+
+
+def _total(marks: Marks) -> str:
+    if marks.span is None:
+        return "Marks: nothing was found to mark"
+    total = f"Marks: {marks.figure} out of ten"
+    if not marks.missing:
+        return total
+    low, high = marks.span
+    return f"{total}; what is missing could make it {low:.1f} to {high:.1f}"
+
+
+def _marks(marks: Marks, width: int) -> list[Content]:
+    room = max(16, width - 48)
+    return [
+        Content.assemble(
+            fit(line.criterion.name, 28),
+            " ",
+            (fit(line.figure, 12), "bold"),
+            (f"× {line.criterion.weight:<3} ", "$faint"),
+            (fit(line.says, room).rstrip(), "$faint"),
+        )
+        for line in marks.lines
+    ]
+
+
+def _typed(line: SheetLine) -> Content:
+    return Content.assemble(
+        fit(line.what, _NAME), " ", fit(line.typed, _FIGURE), f" {line.as_read or line.remark}"
+    )
