@@ -252,6 +252,13 @@ def test_what_the_finger_calls_too_hot_is_too_hot() -> None:
     assert "too-hot" not in names(findings(heat(52.5, u=15.0 / math.sqrt(12.0))))
 
 
+def test_units_keep_their_capitals_wherever_they_stand() -> None:
+    current, noise = result("idle_current", 0.6, "A", u=0.01), result("residual_noise", 2.0, u=0.02)
+    says = one("oscillation-at-idle", findings(current, noise)).says
+    assert "600 mA" in says
+    assert "2.0 V" in says
+
+
 # Heat, tone, points
 
 

@@ -96,12 +96,8 @@ def _oscillates(signs: list[Result]) -> Flag:
         step=first.step,
         channel=first.channel,
         load=None,
-        says=" and ".join(
-            f"{each.label[0].lower()}{each.label[1:]} of "
-            f"{format_value(each.value, each.unit, digits=2)}"
-            for each in signs[:2]
-        ).capitalize()
-        + f" without a signal{evidence.channel_words(first)}: does it oscillate?",
+        says=f"{_named(first)}{''.join(f', {_named(each)}' for each in signs[1:2])} without a "
+        f"signal{evidence.channel_words(first)}: does it oscillate?",
         evidence=tuple(map(evidence.of, signs)),
         likely=(oscillation, bias, device) if noisy or is_sure else (bias, oscillation, device),
         next_try="Oscilloscope across the output, no signal, fastest time base. If there is a "
@@ -112,6 +108,10 @@ def _oscillates(signs: list[Result]) -> Flag:
         if is_sure
         else "",
     )
+
+
+def _named(sign: Result) -> str:
+    return f"{sign.label}: {format_value(sign.value, sign.unit, digits=2)}"
 
 
 def _against_heat(findings: Findings) -> Iterator[Flag]:

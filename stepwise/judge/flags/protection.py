@@ -48,7 +48,7 @@ def _late(time: Result) -> Flag:
         step=time.step,
         channel=time.channel,
         load=time.load,
-        says=f"The output opens {'not at all' if never else 'late'}"
+        says=f"The protection opens the output {'not at all' if never else 'late'}"
         f"{evidence.channel_words(time)}"
         + ("." if never else f": after {format_value(time.value, 's', digits=2)}."),
         evidence=(
@@ -79,8 +79,8 @@ def _thump(thump: Result, findings: Findings) -> Flag:
         step=thump.step,
         channel=thump.channel,
         load=thump.load,
-        says=f"The output jumps to {format_value(abs(thump.value), 'V', digits=2)} when it is "
-        f"switched on{evidence.channel_words(thump)}: a loudspeaker knocks.",
+        says=f"At switching on the output jumps to {format_value(abs(thump.value), 'V', digits=2)}"
+        f"{evidence.channel_words(thump)}: a loudspeaker knocks.",
         evidence=(
             evidence.of(thump),
             *([evidence.of(delay)] if delay is not None else ()),
