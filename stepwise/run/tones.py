@@ -6,11 +6,11 @@ as on from the first reading of a pass to its last, or as the person says by key
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from stepwise.journal import RecordState
+from stepwise.journal import RecordState, Tone
 from stepwise.judge import ToneSpan
 from stepwise.quantities import require
 from stepwise.run.outcome import ToneClock
@@ -19,7 +19,7 @@ from stepwise.steps import Pass, Prompt, StepFields, pass_key
 
 @dataclass(frozen=True, slots=True)
 class ToneTimes:
-    """When the tone of one pass went on and off; None while it is on or never was."""
+    """One time that the tone of a pass was on; `off` is None while it is."""
 
     of: Pass
     on: datetime
@@ -27,35 +27,52 @@ class ToneTimes:
 
 
 def tone_times(prompts: Sequence[Prompt], state: RecordState) -> tuple[ToneTimes, ...]:
-    """The tone of every pass that was begun, in the order in which they were."""
+    """Every time that the tone was on, in the order in which it went on."""
     by_pass: dict[str, list[Prompt]] = {}
     for prompt in prompts:
         if prompt.tone:
             by_pass.setdefault(prompt.of.key, []).append(prompt)
-    found = []
-    for key, asked in by_pass.items():
-        times = _times(key, asked, state)
-        if times is not None:
-            found.append(times)
+    switched: dict[str, list[Tone]] = {}
+    for tone in state.tones:
+        if tone.key:
+            switched.setdefault(pass_key(tone.key), []).append(tone)
+    found = [
+        times
+        for key, asked in by_pass.items()
+        for times in _times(asked, switched.get(key, ()), state)
+    ]
     return tuple(sorted(found, key=lambda times: times.on))
 
 
-def _times(key: str, asked: Sequence[Prompt], state: RecordState) -> ToneTimes | None:
+def _times(
+    asked: Sequence[Prompt], switched: Sequence[Tone], state: RecordState
+) -> Iterator[ToneTimes]:
     # The first answer counts: taking a reading again later does not stretch the pass.
     read = [
         _moment(state.history[prompt.key][0].at)
         for prompt in asked
         if prompt.key in state.history and state.history[prompt.key][0].kind == "reading"
     ]
-    switched = [tone for tone in state.tones if tone.key and pass_key(tone.key) == key]
-    on = [_moment(tone.at) for tone in switched if tone.state == "on"]
-    off = [_moment(tone.at) for tone in switched if tone.state == "off"]
-    begun = on[:1] or read[:1]
-    if not begun:
-        return None
+    on: datetime | None = None
+    was_on = False
+    for tone in switched:
+        at = _moment(tone.at)
+        if tone.state == "on":
+            on = on or at
+            continue
+        if on is None and not was_on:
+            on = min((each for each in read if each <= at), default=None)
+        if on is not None:
+            yield ToneTimes(asked[0].of, on, at)
+            on, was_on = None, True
+    # Once it was said to be off, only a key says that it is on again: what was read before is
+    # often typed after.
     is_done = all(prompt.key in state.answers or prompt.optional for prompt in asked)
-    ended = off[-1:] or ([max(read)] if is_done and read else [])
-    return ToneTimes(asked[0].of, begun[0], ended[0] if ended else None)
+    last = max(read, default=None) if is_done else None
+    if on is not None:
+        yield ToneTimes(asked[0].of, on, last if last is not None and last > on else None)
+    elif read and not was_on:
+        yield ToneTimes(asked[0].of, min(read), last)
 
 
 def _moment(at: str) -> datetime:
@@ -74,17 +91,19 @@ def tone_spans(
             seconds=((each.off or now) - each.on).total_seconds(),
             allowed_seconds=seconds(steps[each.of.step].on_time),
             running=each.off is None,
-            rested=_rested(times[:place], each.on),
+            rested=_rested(times[:place], each),
             wanted_rest=seconds(steps[each.of.step].rest),
         )
         for place, each in enumerate(times)
     )
 
 
-def _rested(earlier: Sequence[ToneTimes], on: datetime) -> float | None:
-    """Seconds since the tone last went off; None where it never did."""
+def _rested(earlier: Sequence[ToneTimes], here: ToneTimes) -> float | None:
+    """Seconds since the tone of another pass last went off; None where it never did."""
+    if any(each.of == here.of for each in earlier):
+        return None  # switched off for a moment within the pass
     offs = [each.off for each in earlier if each.off is not None]
-    return (on - max(offs)).total_seconds() if offs else None
+    return (here.on - max(offs)).total_seconds() if offs else None
 
 
 def seconds(text: str | None) -> float | None:
@@ -99,7 +118,7 @@ def tone_clock(
     if not prompt.tone or not times:
         return None
     step = steps[prompt.step]
-    here = next((each for each in times if each.of == prompt.of), None)
+    here = next((each for each in reversed(times) if each.of == prompt.of), None)
     if here is not None and here.off is None:
         return ToneClock(True, (now - here.on).total_seconds(), seconds(step.on_time))
     last_off = max((each.off for each in times if each.off is not None), default=None)

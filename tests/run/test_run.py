@@ -173,6 +173,32 @@ def test_the_person_may_say_when_the_tone_goes_on_and_off(run: Run, clock: Clock
     assert "tone-too-long" not in [flag.name for flag in run.flags()]
 
 
+def test_a_tone_that_is_switched_on_again_is_on_again(run: Run, clock: Clock) -> None:
+    play(run, until="clip/left/8 ohm/level")
+    run.tone(on=True)
+    clock.advance(20.0)
+    run.tone(on=False)
+    clock.advance(60.0)
+    run.tone(on=True)
+    clock.advance(10.0)
+    tone = run.tone_clock()
+    assert tone.on
+    assert tone.since == pytest.approx(10.0)
+    run.tone(on=False)
+    # The first time was too long, whatever came after.
+    assert "tone-too-long" in [flag.name for flag in run.flags()]
+
+
+def test_a_tone_that_was_never_on_goes_on_with_the_first_reading(run: Run, clock: Clock) -> None:
+    play(run, until="clip/left/8 ohm/level")
+    run.tone(on=False)
+    clock.advance(30.0)
+    run.take("clip/left/8 ohm/level", "19")
+    clock.advance(5.0)
+    assert run.tone_clock().on
+    assert run.tone_clock().since == pytest.approx(5.0)
+
+
 def test_a_remark_is_kept(run: Run) -> None:
     run.note("hums when touched", "safe///1")
     assert [note.text for note in run.review().notes] == ["hums when touched"]

@@ -146,7 +146,7 @@ class Walk(RuleBasedStateMachine):
         except RunError:
             assert prompt is None or not prompt.tone
         else:
-            assert clock is None or clock.on == on or not on
+            assert (clock is not None and clock.on) == on
 
     @rule()
     def end(self) -> None:
