@@ -151,8 +151,8 @@ def _table(
     found: list[NDArray[np.float64]] = []
     line, count = layout.first_line, 0
     for part in parts:
-        quick = quick_rows(part, layout.form) if layout.is_even else None
-        rows = quick[:, wanted] if quick is not None else _careful(part, layout, wanted, line, path)
+        quick = quick_rows(part, layout.form, wanted) if layout.is_even else None
+        rows = quick if quick is not None else _careful(part, layout, wanted, line, path)
         found.append(rows)
         line += part.count(b"\n")
         count += len(rows)

@@ -11,6 +11,8 @@ import warnings
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from stepwise.captures.digits import column_of_digits
+
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
@@ -65,15 +67,16 @@ def number(cell: bytes, decimal_comma: bool) -> float | None:
     return value if abs(value) < 1e300 else None
 
 
-def quick_rows(block: bytes, form: Form) -> NDArray[np.float64] | None:
-    """All cells of a block of lines at once.
+def quick_rows(block: bytes, form: Form, wanted: tuple[int, ...]) -> NDArray[np.float64] | None:
+    """The wanted columns of a block of lines at once.
 
     Args:
         block: Whole lines, each with its line feed, no carriage returns.
         form: How they are written; every cell is a number, or the last one always empty.
+        wanted: Which columns, from 0.
 
     Returns:
-        Shape (rows, columns); None where a line is of any other form.
+        Shape (rows, wanted); None where a line is of any other form.
     """
     import numpy as np
 
@@ -82,23 +85,38 @@ def quick_rows(block: bytes, form: Form) -> NDArray[np.float64] | None:
     if delimiter != BLANK and plain.endswith(delimiter + b"\n"):
         plain = plain.replace(delimiter + b"\n", b"\n")
         columns -= 1
-    if not _is_even(plain, delimiter, columns):
+    place = _cell_ends(plain, delimiter, columns)
+    if place is None:
         return None
     if form.decimal_comma:
         plain = plain.replace(b",", b".")
     allowed = _OF_NUMBERS + delimiter
     if plain.translate(None, allowed):
         return None
+    letters = np.frombuffer(plain, np.uint8)
+    starts = np.concatenate(([0], place[:-1] + 1)).reshape(-1, columns)
+    ends = place.reshape(-1, columns)
+    found = [column_of_digits(letters, starts[:, each], ends[:, each]) for each in wanted]
+    plainly = [each for each in found if each is not None]
+    if len(plainly) == len(wanted):
+        return np.stack(plainly, axis=1)
+    values = _any_numbers(plain)
+    if values is None or values.size != place.size:
+        return None
+    return values.reshape(-1, columns)[:, wanted]
+
+
+def _any_numbers(plain: bytes) -> NDArray[np.float64] | None:
+    """All numbers of a text, however written; None where something in it is none."""
+    import numpy as np
+
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", DeprecationWarning)  # older numpy warns, newer raises
             values = np.fromstring(plain.translate(_BLANKED), dtype=np.float64, sep=" ")
     except ValueError:
         return None
-    rows = plain.count(b"\n")
-    if values.size != rows * columns or not np.abs(values).max(initial=0.0) < 1e300:
-        return None
-    return values.reshape(rows, columns)
+    return values if np.abs(values).max(initial=0.0) < 1e300 else None
 
 
 def _without_blanks(block: bytes, delimiter: bytes) -> bytes:
@@ -113,20 +131,20 @@ def _without_blanks(block: bytes, delimiter: bytes) -> bytes:
     return plain.removeprefix(b" ")
 
 
-def _is_even(plain: bytes, delimiter: bytes, columns: int) -> bool:
-    """Whether every line has as many cells, none of them empty."""
+def _cell_ends(plain: bytes, delimiter: bytes, columns: int) -> NDArray[np.intp] | None:
+    """Where each cell ends; None unless every line has as many, none of them empty."""
     import numpy as np
 
     if delimiter != BLANK and b" " in plain:
-        return False  # a blank within a cell: two numbers, or none
+        return None  # a blank within a cell: two numbers, or none
     letters = np.frombuffer(plain, np.uint8)
     mark, end = ord(delimiter), ord("\n")
     place = np.flatnonzero((letters == mark) | (letters == end))
     if place.size == 0 or place.size % columns or place[0] == 0:
-        return False
+        return None
     found = letters[place].reshape(-1, columns)
     is_even = (found[:, -1] == end).all() and (found[:, :-1] == mark).all()
-    return bool(is_even and (np.diff(place) > 1).all())
+    return place if is_even and (np.diff(place) > 1).all() else None
 
 
 def careful_row(line: bytes, form: Form, columns: tuple[int, ...]) -> list[float]:
