@@ -75,7 +75,13 @@ def _steps(run: Run, review: Review) -> Iterator[str]:
         if step.id in review.closed_steps:
             held = f"closed by the hold point “{review.closed_steps[step.id]}”"
             yield from hanging(plain(held), " ", "   ")
-        elif not lines:
+            continue
+        shut = [
+            why for key, why in review.closed_prompts.items() if run.prompt(key).step == step.id
+        ]
+        for why in dict.fromkeys(shut):
+            yield from hanging(plain(f"{shut.count(why)} not done: {why}"), " ", "   ")
+        if not lines and not shut:
             yield " not done"
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from stepwise.journal import Note
 from stepwise.judge import Flag, Marks, Result, Verdict, overall
 from stepwise.run.outcome import SheetLine
+from stepwise.run.standing import Standing
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +24,8 @@ class Review:
     """Confirmations that were answered with no."""
     closed_steps: Mapping[str, str]
     """Step id -> question of the hold point that keeps it closed."""
+    closed_prompts: Mapping[str, str]
+    """Key of every prompt without an answer that is closed -> why, and what opens it again."""
     notes: tuple[Note, ...]
     counts: Mapping[Verdict, int]
     verdict: Verdict
@@ -44,22 +47,25 @@ class Review:
         return f"{self.verdict.capitalize()}: {counted}{unfinished}"
 
 
-def make_review(  # noqa: PLR0913, everything that a review is made of
-    lines: Sequence[SheetLine],
-    results: Sequence[Result],
-    flags: Sequence[Flag],
-    closed_steps: Mapping[str, str],
-    notes: Sequence[Note],
-    *,
-    complete: bool,
-    marks: Marks,
+def make_review(
+    standing: Standing, closed_steps: Mapping[str, str], marks: Marks, *, complete: bool
 ) -> Review:
-    """Count and conclude; a confirmation answered with no counts as out of spec."""
+    """Count and conclude; a confirmation answered with no counts as out of spec.
+
+    Args:
+        standing: Where the run stands.
+        closed_steps: Step id -> question of the hold point that closes it.
+        marks: By the scheme of the procedure.
+        complete: Whether everything that could be asked was.
+    """
+    lines, results = standing.lines, standing.results
+    answers = standing.state.answers
+    closed = {key: why for key, why in standing.progress.closed.items() if key not in answers}
     refused = tuple(line for line in lines if line.as_read == "not so")
     skipped = tuple(line for line in lines if line.verdict is Verdict.SKIPPED)
     verdicts = [each.judgement.verdict for each in results]
     verdicts += [Verdict.OUT_OF_SPEC] * len(refused) + [Verdict.SKIPPED] * len(skipped)
     return Review(
-        tuple(lines), tuple(results), tuple(flags), skipped, refused, closed_steps,
-        tuple(notes), Counter(verdicts), overall(verdicts), complete, marks,
+        lines, results, standing.flags, skipped, refused, closed_steps, closed,
+        standing.state.notes, Counter(verdicts), overall(verdicts), complete, marks,
     )  # fmt: skip

@@ -361,11 +361,8 @@ class Run:
         standing = self._recorder.standing
         by_step = standing.progress.closed_steps
         closed = {step: self._by_key[key].ask for step, key in by_step.items()}
-        return make_review(
-            standing.lines, standing.results, standing.flags, closed, standing.state.notes,
-            complete=self.is_complete(),
-            marks=give_marks(self.plan.procedure.marks, standing.results),
-        )  # fmt: skip
+        marks = give_marks(self.plan.procedure.marks, standing.results)
+        return make_review(standing, closed, marks, complete=self.is_complete())
 
     # Inside
 

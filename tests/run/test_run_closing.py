@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from stepwise.judge import Flag, Severity
+from stepwise.report import sheet_text
 from stepwise.run import Run, Status, plan_from_texts
 from stepwise.run.closing import closed_by_flags, loudspeaker_steps
 from tests.run.plans import BENCH, PROCEDURE, UNIT, Clock, play
@@ -92,6 +93,8 @@ def test_endless_ringing_closes_capacitors_until_it_is_gone(run: Run) -> None:
     # What does no harm goes on; then the run says what it waits for.
     assert run.next_prompt().key == "last///1"
     assert run.blocked() is None
+    assert run.review().closed_prompts == {OTHER: refused.message}
+    assert stop.name in sheet_text(run)
     run.take("last///1", "y")
     blocked = run.blocked()
     assert blocked is not None
