@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 _MOST_FORMS = 8
 _MOST_DIGITS, _MOST_EXPONENT = 15, 3
 _EXACT_POWER = 22
-_ZERO, _NINE = ord("0"), ord("9")
+_ZERO, _NINE, _MINUS = ord("0"), ord("9"), ord("-")
 
 
 def column_of_digits(
@@ -43,10 +43,15 @@ def column_of_digits(
     for length in forms.tolist():
         rows = np.flatnonzero(lengths == length)
         windows = np.lib.stride_tricks.sliding_window_view(letters, length)
-        found = _alike(windows[starts[rows]])
-        if found is None:
-            return None
-        values[rows] = found
+        cells = windows[starts[rows]]
+        # signs of number and exponent come and go without a change of length
+        signs = 2 * (cells[:, 0] == _MINUS) + (cells[:, 1:] == _MINUS).any(axis=1)
+        for sign in np.flatnonzero(np.bincount(signs)).tolist():
+            same = signs == sign
+            found = _alike(cells[same])
+            if found is None:
+                return None
+            values[rows[same]] = found
     return values
 
 

@@ -30,7 +30,7 @@ def test_every_double_is_the_one_that_python_reads(written: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "cells", [["1.25", "2.50"], ["-0.5", "0.25"], [".5", "5."], ["1e3", "2e1"]]
+    "cells", [["1.25", "2.50"], ["-0.5", "0.25"], [".5", ".7"], ["5.", "7."], ["1e3", "2e1"]]
 )
 def test_common_forms_are_read_this_way(cells: list[str]) -> None:
     found = _column(cells)
