@@ -19,6 +19,7 @@ kinds = st.sampled_from(
         "note",
         "tone",
         "attach",
+        "doubt",
         "flag",
         "resume",
         "end",
@@ -35,6 +36,8 @@ data = st.fixed_dictionaries(
         "state": st.sampled_from(["on", "off", "loud"]),
         "name": st.just("attached-01-a.csv"),
         "sha256": st.just("0" * 64),
+        "slip": st.sampled_from(["sign", 3]),
+        "meant": st.sampled_from(["-2.0", None]),
     },
 )
 
@@ -208,3 +211,19 @@ def test_a_state_cannot_be_changed() -> None:
         assert isinstance(mapping, Mapping)
         with pytest.raises(TypeError):
             mapping["b"] = None  # type: ignore[index]
+
+
+def test_a_doubt_is_kept_beside_the_answers_and_is_none() -> None:
+    doubted = {"key": "a", "typed": "54", "slip": "peak-to-peak", "meant": "54 Vpp"}
+    kept = {"key": "a", "typed": "54 Vpp"}
+    state = run(("begin", {}), ("doubt", doubted), ("reading", kept))
+    (doubt,) = state.doubts
+    assert (doubt.seq, doubt.key, doubt.typed) == (2, "a", "54")
+    assert (doubt.slip, doubt.meant) == ("peak-to-peak", "54 Vpp")
+    assert [answer.typed for answer in state.history["a"]] == ["54 Vpp"]
+
+
+def test_a_doubt_that_lacks_its_slip_is_kept_as_unknown() -> None:
+    state = run(("begin", {}), ("doubt", {"key": "a", "typed": "54"}))
+    assert state.doubts == ()
+    assert [event.kind for event in state.unknown] == ["doubt"]
