@@ -179,7 +179,7 @@ def test_a_drifting_oscillator_is_back_where_it_began_only_in_a_sound_rehearsal(
 
 
 def test_what_was_in_it_is_revealed_with_what_was_noticed() -> None:
-    faults = [("dc-offset", 1.0), ("weak-rail", 0.35)]
+    faults = [("dc-offset", 1.0), ("weak-rail", 0.5)]
     first, second = reveal(faults, ["dc-offset", "too-hot"])
     assert first.noticed == ("dc-offset",)
     assert first.outcome == "Noticed: dc-offset."

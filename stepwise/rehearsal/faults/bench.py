@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from types import MappingProxyType
 
-from stepwise.rehearsal.faults.fault import Fault, Whose
+from stepwise.rehearsal.faults.fault import CLEAR, Fault, Whose
 from stepwise.rehearsal.rig import Rig
 from stepwise.rehearsal.setup import Setup
 
@@ -60,6 +60,7 @@ BENCH_FAULTS = (
         "oscillator falls away at its low end: the board is blamed for it",
         ("tilt-against-sweep", "bench-not-flat"),
         _oscillator_droop,
+        stated=CLEAR,
     ),
     Fault(
         "meter-bandwidth",
@@ -83,6 +84,7 @@ BENCH_FAULTS = (
         ("meter-zero-off",),
         _null_left_in,
         procedure="bench-check",
+        stated=CLEAR,
     ),
     Fault(
         "drifting-reference",
@@ -90,6 +92,7 @@ BENCH_FAULTS = (
         "oscillator drifts during the sweep: the reference does not come back",
         ("reference-drift",),
         _drifting_reference,
+        stated=CLEAR,
     ),
 )
 """In the order in which they are listed."""

@@ -10,8 +10,9 @@ from types import MappingProxyType
 from stepwise.errors import StepwiseError
 from stepwise.rehearsal.rig import Rig
 
-SEVERITIES = MappingProxyType({"mild": 0.35, "clear": 0.65, "severe": 1.0})
-"""Word -> severity."""
+MILD, CLEAR, SEVERE = 0.5, 0.75, 1.0
+SEVERITIES = MappingProxyType({"mild": MILD, "clear": CLEAR, "severe": SEVERE})
+"""Word -> severity. Nearer to 0 most faults are within a sound board's tolerances."""
 
 
 class Whose(StrEnum):
@@ -49,7 +50,7 @@ class Fault:
     """The rig and a severity from 0 (nothing) to 1 (plain to see) -> the faulty rig."""
     procedure: str = "first-look"
     """The shipped procedure in which it shows."""
-    stated: float = 1.0
+    stated: float = SEVERE
     """The severity at which the flag is promised."""
 
 

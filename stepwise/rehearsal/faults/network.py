@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from stepwise.rehearsal.amplifier import Channel
-from stepwise.rehearsal.faults.fault import Fault, Whose, towards
+from stepwise.rehearsal.faults.fault import CLEAR, Fault, Whose, towards
 from stepwise.rehearsal.rig import Rig
 
 
@@ -119,6 +119,7 @@ NETWORK_FAULTS = (
         "coupling capacitor of the last channel dried out: its bass is gone, the other's not",
         ("early-roll-off-low", "channel-response-differs"),
         _dried_coupling_capacitor,
+        stated=CLEAR,
     ),
     Fault(
         "small-feedback-capacitor",
@@ -161,6 +162,7 @@ NETWORK_FAULTS = (
         "oscillation at idle on the last channel: noise, current and heat without a signal",
         ("oscillation-at-idle",),
         _oscillates_at_idle,
+        stated=CLEAR,
     ),
     Fault(
         "slew-limited",

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from stepwise.rehearsal import mistakes
-from stepwise.rehearsal.faults.fault import Fault, Whose
+from stepwise.rehearsal.faults.fault import CLEAR, Fault, Whose
 from stepwise.rehearsal.mistakes import Mistake
 from stepwise.rehearsal.rig import Rig
 
@@ -22,6 +22,7 @@ PERSON_FAULTS = (
         "one level written down on the wrong range, or without its multiplier",
         ("range", "multiplier"),
         _makes(mistakes.wrong_range),
+        stated=CLEAR,
     ),
     Fault(
         "peak-to-peak-for-rms",
@@ -29,6 +30,7 @@ PERSON_FAULTS = (
         "one level typed from peak to peak where RMS is asked",
         ("peak-to-peak", "peak"),
         _makes(mistakes.peak_to_peak),
+        stated=CLEAR,
     ),
     Fault(
         "misread-pointer",
@@ -36,6 +38,7 @@ PERSON_FAULTS = (
         "one level of the sweep misread: a notch that is not there",
         ("point-out-of-line", "out-of-step"),
         _makes(mistakes.misread_pointer),
+        stated=CLEAR,
     ),
     Fault(
         "reversed-sign",
@@ -51,6 +54,7 @@ PERSON_FAULTS = (
         "negative rail typed without its minus sign",
         ("sign",),
         _makes(mistakes.missing_minus),
+        stated=CLEAR,
     ),
     Fault(
         "millivolts-for-volts",
@@ -58,6 +62,7 @@ PERSON_FAULTS = (
         "a rail typed in millivolts where volts are asked",
         ("kilo",),
         _makes(mistakes.thousandfold),
+        stated=CLEAR,
     ),
     Fault(
         "decibels-for-volts",
@@ -65,6 +70,7 @@ PERSON_FAULTS = (
         "reference once more typed off the meter's decibel scale",
         ("decibels-for-volts",),
         _makes(mistakes.decibels_for_volts),
+        stated=CLEAR,
     ),
 )
 """In the order in which they are listed."""

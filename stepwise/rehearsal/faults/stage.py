@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from stepwise.rehearsal.amplifier import Channel
-from stepwise.rehearsal.faults.fault import Fault, Whose, towards
+from stepwise.rehearsal.faults.fault import CLEAR, Fault, Whose, towards
 from stepwise.rehearsal.heat import Cooling
 from stepwise.rehearsal.rig import Rig
 
@@ -111,6 +111,7 @@ STAGE_FAULTS = (
         "direct voltage at the first channel's output",
         ("dc-offset",),
         _dc_offset,
+        stated=CLEAR,
     ),
     Fault(
         "harmful-offset",
@@ -118,6 +119,7 @@ STAGE_FAULTS = (
         "volts of direct voltage at the last channel's output: a loudspeaker would burn",
         ("dc-offset",),
         _harmful_offset,
+        stated=CLEAR,
     ),
     Fault(
         "current-limit",
@@ -153,6 +155,7 @@ STAGE_FAULTS = (
         "output relay closes too soon and opens late: thumps go through",
         ("protection-late", "switch-on-thump"),
         _late_protection,
+        stated=CLEAR,
     ),
     Fault(
         "high-idle-current",
@@ -176,6 +179,7 @@ STAGE_FAULTS = (
         ("too-hot", "heat-to-come"),
         _stopped_fan,
         procedure="thermal-soak",
+        stated=CLEAR,
     ),
 )
 """In the order in which they are listed."""

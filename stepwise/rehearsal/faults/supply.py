@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from stepwise.rehearsal.amplifier import Channel
-from stepwise.rehearsal.faults.fault import Fault, Whose
+from stepwise.rehearsal.faults.fault import CLEAR, Fault, Whose
 from stepwise.rehearsal.rig import Rig
 from stepwise.rehearsal.supply import DualSupply
 
@@ -61,6 +61,7 @@ SUPPLY_FAULTS = (
         "transformer too weak for its marking: idle rails look good, sag under load",
         ("transformer-limit", "supply-sag"),
         _weak_transformer,
+        stated=CLEAR,
     ),
     Fault(
         "weak-rail",
@@ -68,6 +69,7 @@ SUPPLY_FAULTS = (
         "resistance in the negative rail: it falls before the positive one",
         ("one-rail-weak",),
         _weak_rail,
+        stated=CLEAR,
     ),
     Fault(
         "dried-reservoir",
@@ -90,6 +92,7 @@ SUPPLY_FAULTS = (
         "negative rail fuse of the last channel blown: no signal, high direct voltage",
         ("dc-offset", "one-rail-weak"),
         _blown_rail_fuse,
+        stated=CLEAR,
     ),
 )
 """In the order in which they are listed."""
