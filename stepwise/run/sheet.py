@@ -124,7 +124,10 @@ def _line(prompt: Prompt, made: _Made) -> SheetLine:
     decisive = _decisive(direct, computed)
     judgement = decisive.judgement if decisive is not None else None
     limit = judgement.limit if judgement is not None else None
-    shown = decisive if decisive in computed else next(iter(computed), None)
+    # Beside a reading that is judged itself, another figure would stand with its limit.
+    is_judged = decisive is not None and decisive is direct and limit is not None
+    first = None if is_judged else next(iter(computed), None)
+    shown = decisive if decisive in computed else first
     return SheetLine(
         key=prompt.key,
         step=prompt.step,
