@@ -27,6 +27,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from stepwise.judge import Severity
 from stepwise.rehearsal import FAULTS, SEVERITIES, Fault
+from stepwise.rehearsal.faults import severity_word
 from tests.benchmarks.detection_run import fast_run, noticed, plan_of, whole_run
 
 DEVELOPMENT, FINAL = 1, 100_000
@@ -149,11 +150,13 @@ def print_misses(by_fault: dict[str, list[Seen]]) -> bool:
         share = 1.0 - len(missed) / len(all_of)
         kept = kept and share >= PROMISED
         mark = " " if share >= PROMISED else "!"
-        print(f" {mark} {share:7.1%}  {name} ({fault.procedure}): {' | '.join(fault.flags)}")
+        severity = severity_word(all_of[0].task.faults[0][1])
+        where = f"{severity}, {fault.procedure}"
+        print(f" {mark} {share:7.1%}  {name} ({where}): {' | '.join(fault.flags)}")
         if missed:
-            where = ", ".join(f"{seen.task.seed} ({', '.join(seen.names) or 'nothing'})"
+            seeds = ", ".join(f"{seen.task.seed} ({', '.join(seen.names) or 'nothing'})"
                               for seen in missed[:SHOWN])  # fmt: skip
-            print(f"             missed {len(missed)}: seeds {where}")
+            print(f"             missed {len(missed)}: seeds {seeds}")
     return kept
 
 
