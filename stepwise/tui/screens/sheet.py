@@ -34,6 +34,7 @@ from stepwise.tui.widgets.entry import ReadingEntry
 from stepwise.tui.widgets.last import LastResult
 from stepwise.tui.widgets.ledger import Ledger
 from stepwise.tui.widgets.seen import Seen, SeenLine, StopBanner
+from stepwise.tui.widgets.text import Text
 from stepwise.tui.widgets.tone_line import ToneLine, is_running
 from stepwise.tui.widgets.trace_plot import TracePlot
 
@@ -100,7 +101,7 @@ class SheetScreen(Screen[None]):
             with Horizontal(id="entry-line"):
                 yield Label("▶", id="entry-sign", markup=False)
                 yield ReadingEntry(self.session)
-                yield Label("", id="entry-unit", markup=False)
+                yield Text("entry-unit")
             yield EchoLine()
         yield Hints()
 
@@ -266,7 +267,7 @@ class SheetScreen(Screen[None]):
         self._show_tone(card)
         entry = self.query_one(ReadingEntry)
         entry.placeholder = placeholder(session)
-        self.query_one("#entry-unit", Label).update(unit_sign(session))
+        self.query_one("#entry-unit", Text).show_text(unit_sign(session))
         self.query_one(EchoLine).stand(session.standing_hint())
 
     def _show_card(self, card: Card | None) -> None:

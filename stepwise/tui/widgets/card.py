@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from textwrap import wrap
 
 from textual.content import Content
-from textual.widgets import Static
 
 from stepwise.quantities import Answer, format_value, si_unit
 from stepwise.run import Card, SheetLine
 from stepwise.steps import Prompt, Setting
 from stepwise.tui.reply import REASONS, Doubted, Mode
 from stepwise.tui.widgets.columns import fit
+from stepwise.tui.widgets.text import StillText, Text
 
 _WORD = 9
 """Cells of the word in front of a line."""
@@ -30,19 +30,19 @@ class Room:
     """The first prompt of its step, where cautions are said in full."""
 
 
-class CardHead(Static):
+class CardHead(StillText):
     """Where in the run this is: step, title, count."""
 
     def __init__(self) -> None:
-        super().__init__(id="card-head", markup=False)
+        super().__init__("card-head")
 
     def show(self, card: Card | None, *, is_again: bool) -> None:
         """Print the head of a card."""
         if card is None:
-            self.update(Content("Nothing is left to ask"))
+            self.show_text(Content("Nothing is left to ask"))
             return
         again = "taking again · " if is_again else ""
-        self.update(
+        self.show_text(
             Content.assemble(
                 (f"{again}step {card.step_number} of {card.of_steps} · ", "$faint"),
                 (card.step_title, "bold"),
@@ -51,11 +51,11 @@ class CardHead(Static):
         )
 
 
-class CardBody(Static):
+class CardBody(Text):
     """Question, settings, meter, limit, cautions; or the reasons to choose from."""
 
     def __init__(self) -> None:
-        super().__init__(id="card-body", markup=False)
+        super().__init__("card-body")
 
     def show(
         self,
@@ -75,7 +75,7 @@ class CardBody(Static):
             room: What there is room for.
         """
         if mode is Mode.REASON:
-            self.update(_reasons(card.prompt))
+            self.show_text(_reasons(card.prompt))
             return
         lines = [Content.styled(question(card.prompt, mode), "bold $live")]
         if before is not None:
@@ -89,15 +89,15 @@ class CardBody(Static):
         lines.extend(_cautions(card.cautions, room))
         if room.is_roomy and card.how:
             lines.append(_row("how", card.how, room, "$faint"))
-        self.update(Content("\n").join(lines))
+        self.show_text(Content("\n").join(lines))
 
     def show_doubt(self, card: Card, doubted: Doubted) -> None:
         """Ask what a probable slip is to be; the answer is not kept yet."""
-        self.update(_doubt(card.prompt, doubted))
+        self.show_text(_doubt(card.prompt, doubted))
 
     def show_done(self, sentence: str) -> None:
         """Say that nothing is left to ask."""
-        self.update(Content.styled(sentence, "bold"))
+        self.show_text(Content.styled(sentence, "bold"))
 
 
 def question(prompt: Prompt, mode: Mode) -> str:

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from textual.content import Content
-from textual.widgets import Static
 
 from stepwise.quantities import Refusal, Understood
+from stepwise.tui.widgets.text import StillText
 
 
-class EchoLine(Static):
+class EchoLine(StillText):
     """One line; what is typed comes before what was said."""
 
     def __init__(self) -> None:
-        super().__init__(id="echo", markup=False)
+        super().__init__("echo")
         self._said = Content("")
         self._standing = ""
 
@@ -21,7 +21,7 @@ class EchoLine(Static):
         style = "bold $close-call" if is_problem else "$ink"
         mark = "! " if is_problem and sentence else ""
         self._said = Content.styled(mark + sentence, style)
-        self.update(self._said if sentence else Content.styled(self._standing, "$faint"))
+        self.show_text(self._said if sentence else Content.styled(self._standing, "$faint"))
 
     def stand(self, sentence: str) -> None:
         """What is said while there is nothing else to say."""
@@ -32,8 +32,8 @@ class EchoLine(Static):
     def preview(self, understood: Understood | Refusal | None) -> None:
         """Show what the text typed so far would be read as."""
         if understood is None:
-            self.update(self._said)
+            self.show_text(self._said)
         elif isinstance(understood, Understood):
-            self.update(Content.styled(understood.echo, "bold $live"))
+            self.show_text(Content.styled(understood.echo, "bold $live"))
         else:
-            self.update(Content.styled(f"? {understood.sentence}", "$close-call"))
+            self.show_text(Content.styled(f"? {understood.sentence}", "$close-call"))

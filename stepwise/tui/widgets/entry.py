@@ -14,7 +14,9 @@ from time import monotonic
 from types import MappingProxyType
 
 from textual import events
+from textual.geometry import Size
 from textual.message import Message
+from textual.reactive import Reactive
 from textual.widgets import Input
 
 from stepwise.tui.keys import BY_KEY, BY_TYPED, KEYPAD
@@ -45,6 +47,9 @@ _SEVERAL_LINES = (
 
 class ReadingEntry(Input):
     """Takes what is typed to the session, with the key of the prompt that it answers."""
+
+    # The toolkit's own lays the whole screen out anew with every digit typed.
+    virtual_size = Reactive(Size(0, 0))
 
     class Taken(Message):
         """A line was typed and dealt with."""

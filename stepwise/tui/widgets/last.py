@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
-from textual.content import Content
-from textual.widgets import Digits, Label, Static
+from textual.widgets import Digits
 
 from stepwise.run import SheetLine
+from stepwise.tui.widgets.text import StillText
 from stepwise.tui.words import VERDICT_STYLES, verdict_text
 
 _CLASSES = tuple(f"-{style}" for style in dict.fromkeys(VERDICT_STYLES.values()))
@@ -31,27 +31,26 @@ class LastResult(Vertical):
 
     def compose(self) -> ComposeResult:
         """Name, figure with unit, verdict."""
-        yield Label("", id="last-what", markup=False)
+        yield StillText("last-what")
         with Horizontal(id="last-figure"):
             yield Digits("", id="last-digits")
-            yield Label("", id="last-unit", markup=False)
-        yield Static("", id="last-verdict", markup=False)
+            yield StillText("last-unit")
+        yield StillText("last-verdict")
 
     def show(self, line: SheetLine | None) -> None:
         """Show a line, or nothing yet."""
         digits = self.query_one("#last-digits", Digits)
-        unit = self.query_one("#last-unit", Label)
+        unit = self.query_one("#last-unit", StillText)
         self.display = line is not None
         if line is None:
             return
         label, number, rest = split_figure(line.outcome or line.as_read)
-        self.query_one("#last-what", Label).update(label or line.what)
+        self.query_one("#last-what", StillText).show_text(label or line.what)
         digits.update(number)
-        unit.update(rest)
-        # Only a class that changes costs anything: styles are worked out again for each.
-        for name in _CLASSES:
-            self.set_class(name == f"-{VERDICT_STYLES[line.verdict]}", name)
-        self.query_one("#last-verdict", Static).update(Content(verdict_text(line.verdict)))
+        unit.show_text(rest)
+        # In one go: styles are worked out again for each change.
+        self.update_classes({name: name == f"-{VERDICT_STYLES[line.verdict]}" for name in _CLASSES})
+        self.query_one("#last-verdict", StillText).show_text(verdict_text(line.verdict))
 
 
 def split_figure(text: str) -> tuple[str, str, str]:

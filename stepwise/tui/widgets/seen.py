@@ -8,9 +8,9 @@ from time import monotonic
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.content import Content
-from textual.widgets import Static
 
 from stepwise.judge import Flag
+from stepwise.tui.widgets.text import StillText, Text
 from stepwise.tui.words import SEVERITY_STYLES, place_text, severity_text, variable
 
 _SEEN_AFTER = 1.0
@@ -42,25 +42,25 @@ class Seen(VerticalScroll, can_focus=False):
 
     def compose(self) -> ComposeResult:
         """One text holds them all."""
-        yield Static("", id="seen-text", markup=False)
+        yield Text("seen-text")
 
     def show(self, flags: Sequence[Flag]) -> None:
         """Print the flags given, newest first."""
         head = Content.styled(f"Seen so far · {len(flags)}", "bold $faint")
         if not flags:
             nothing = Content.styled("\n\nNothing out of the ordinary.", "$faint")
-            self.query_one("#seen-text", Static).update(head + nothing)
+            self.query_one("#seen-text", Text).show_text(head + nothing)
             return
         body = Content("\n\n").join([head, *(flag_content(flag) for flag in flags)])
-        self.query_one("#seen-text", Static).update(body)
+        self.query_one("#seen-text", Text).show_text(body)
         self.scroll_home(animate=False)
 
 
-class SeenLine(Static):
+class SeenLine(StillText):
     """The newest flag in one line, where the column has no room."""
 
     def __init__(self) -> None:
-        super().__init__(id="seen-line", markup=False)
+        super().__init__("seen-line")
 
     def show(self, flags: Sequence[Flag]) -> None:
         """Print the newest, and how many there are."""
@@ -69,7 +69,7 @@ class SeenLine(Static):
             newest = flags[0]
             style = variable(SEVERITY_STYLES[newest.severity])
             more = f"  (Ctrl+F: all {len(flags)})" if len(flags) > 1 else "  (Ctrl+F: more)"
-            self.update(
+            self.show_text(
                 Content.assemble(
                     (f"{severity_text(newest.severity)} ", f"bold {style}"),
                     (more.strip() + " ", "$faint"),
@@ -78,11 +78,11 @@ class SeenLine(Static):
             )
 
 
-class StopBanner(Static):
+class StopBanner(Text):
     """A `stop`, across the whole width, until somebody says that it was seen."""
 
     def __init__(self) -> None:
-        super().__init__(id="stop", markup=False)
+        super().__init__("stop")
         self.display = False
         self._since = 0.0
         self._flag: Flag | None = None
@@ -103,7 +103,7 @@ class StopBanner(Static):
         self.display = flag is not None
         if flag is not None:
             place = place_text(flag)
-            self.update(
+            self.show_text(
                 Content.assemble(
                     (f"■ STOP · {flag.name}{' · ' + place if place else ''}", "bold"),
                     "   Esc: seen",

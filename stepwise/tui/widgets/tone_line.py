@@ -5,29 +5,31 @@ from __future__ import annotations
 import math
 
 from textual.content import Content
-from textual.widgets import Static
 
 from stepwise.run import Card, ToneClock
+from stepwise.tui.widgets.text import StillText
 
 _BAR = 20
 
 
-class ToneLine(Static):
+class ToneLine(StillText):
     """One line; drawn again once a second, and only while a time runs."""
 
     def __init__(self) -> None:
-        super().__init__(id="tone", markup=False)
+        super().__init__("tone")
 
     def show(self, clock: ToneClock | None, card: Card | None) -> None:
         """Print the tone's state."""
         self.set_class(clock is not None and clock.on and clock.over > 0, "-over")
         if clock is not None and (clock.on or is_running(clock)):
-            self.update(_running(clock))
+            self.show_text(_running(clock))
         elif card is not None and card.prompt.tone:
             allowed = f", at most {card.on_time:g} s" if card.on_time is not None else ""
-            self.update(Content.styled(f"tone     off{allowed}; + Enter says it is on", "$faint"))
+            self.show_text(
+                Content.styled(f"tone     off{allowed}; + Enter says it is on", "$faint")
+            )
         else:
-            self.update("")
+            self.show_text("")
 
 
 def is_running(clock: ToneClock | None) -> bool:
