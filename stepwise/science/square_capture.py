@@ -133,7 +133,7 @@ def analyse_square(volts: ArrayLike, sample_hertz: float) -> SquareAnalysis:
     rate = positive(sample_hertz, "sample_hertz")
     record = _shortened(_recorded(np.asarray(volts, dtype=np.float64)))
     half_samples = _half_period(record.edges)
-    step = converter_step(record.samples)
+    step = _converter_step(record.samples)
     if half_samples is None:
         return _Reading(record, rate, step).analysis()
     earliest = _Reading(record, rate, step).settled_from(half_samples)
@@ -348,7 +348,7 @@ class _Reading:
         return Read(last * cell + 0.5 * duration, math.hypot(0.5 * cell, 0.1 * duration))
 
 
-def converter_step(samples: FloatArray) -> float:
+def _converter_step(samples: FloatArray) -> float:
     """Step of the converter that a record was made with [V]; 0 where none shows."""
     part = np.unique(samples[:: max(1, samples.size // 4096)])
     if part.size < 2:
