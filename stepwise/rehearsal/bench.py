@@ -70,6 +70,7 @@ class RehearsalBench:
         rig = with_faults(Rig(sound), faults)
         self.board: Board = rig.board
         self.bench = bench
+        self._board_chance = Chance(seed)
         chance = Chance(seed if bench_seed is None else bench_seed)
         self.instruments = Instruments(bench, chance, rig.setup)
         levels = CleanLevels()
@@ -166,6 +167,7 @@ class RehearsalBench:
             load_ohms=None if load is None else self.instruments.load_ohms(load.label),
             hertz=tone_of(prompt),
             averaging=is_averaging(meter),
+            board_chance=self._board_chance,
         )
         expected = prompt.expected
         # A second look at the same thing is called name/2.

@@ -13,6 +13,7 @@ from types import MappingProxyType
 
 from stepwise.rehearsal.amplifier import Channel, Circuit
 from stepwise.rehearsal.board import Board
+from stepwise.rehearsal.chance import Chance
 from stepwise.rehearsal.heat import Warmth
 from stepwise.rehearsal.meters import Instruments
 
@@ -50,10 +51,16 @@ class Spot:
     hertz: float
     averaging: bool
     """The AC meter follows the rectified mean."""
+    board_chance: Chance
+    """Of what is true of the board on whatever bench it stands."""
 
     def draw(self, name: str, low: float, high: float) -> float:
-        """Chance for what the board and bench do not settle otherwise."""
+        """Chance for what the bench does not settle otherwise."""
         return self.instruments.chance.uniform(name, low, high)
+
+    def draw_of_board(self, name: str, low: float, high: float) -> float:
+        """Chance for what the board does not settle otherwise."""
+        return self.board_chance.uniform(name, low, high)
 
     def output_volts(self, load_ohms: float | None) -> float:
         """Output with the oscillator left where it gives 2.83 V without load [V RMS]."""
@@ -154,7 +161,7 @@ def _soak_level(spot: Spot) -> float:
 
 def _undriven_volts(spot: Spot) -> float:
     """What one channel hears of the other at the easy level."""
-    level_db = spot.draw(f"{spot.channel.name} crosstalk", -75.0, -60.0)
+    level_db = spot.draw_of_board(f"{spot.channel.name} crosstalk", -75.0, -60.0)
     return float(_EASY_VOLTS * 10.0 ** (level_db / 20.0))
 
 
@@ -168,7 +175,7 @@ def _shown_ohms(spot: Spot, label: str) -> float | None:
 
 
 def _junction_ohms(spot: Spot, side: str) -> float:
-    return spot.draw(f"{spot.channel.name} {side} to output", 4e3, 25e3)
+    return spot.draw_of_board(f"{spot.channel.name} {side} to output", 4e3, 25e3)
 
 
 def _test_ohms(spot: Spot) -> float:
