@@ -20,6 +20,11 @@ _POSTGRESQL = "postgresql"
 _DRIVER = "postgresql+psycopg"
 _LOCK = 0x57A2C41E
 """Number of the lock under which PostgreSQL is written to, by one bench at a time."""
+_BY_LETTERS = {
+    "stepwise_log_words": ("words",),
+    "stepwise_log_parts": ("unit_words", "episode_words", "flag_words"),
+}
+"""Indexes of PostgreSQL by three letters in a row, with their columns."""
 _TAKE_LOCK = text("SELECT pg_advisory_xact_lock(:lock)")
 
 _WORDS = (
@@ -148,12 +153,15 @@ def _check_form(connection: Connection, place: str, wrong: type[ArchiveError]) -
 
 def _index_words(engine: Engine) -> None:
     """Let PostgreSQL search by three letters in a row, where it has the extension for that."""
-    index = "CREATE INDEX IF NOT EXISTS stepwise_log_words ON stepwise_log "
     try:
         with engine.begin() as connection:
-            if connection.execute(text("SELECT to_regclass('stepwise_log_words')")).scalar():
+            if connection.execute(text("SELECT to_regclass('stepwise_log_parts')")).scalar():
                 return
             connection.execute(text("CREATE EXTENSION IF NOT EXISTS pg_trgm"))
-            connection.execute(text(f"{index} USING gin (words gin_trgm_ops)"))
+            for name, columns in _BY_LETTERS.items():
+                keys = ", ".join(f"{column} gin_trgm_ops" for column in columns)
+                connection.execute(
+                    text(f"CREATE INDEX IF NOT EXISTS {name} ON stepwise_log USING gin ({keys})")
+                )
     except DBAPIError:
         return  # without the extension, or the right to bring it in, rows are gone through

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from stepwise.archive.entry import Entry, EntryFlag, fold_words, sound_text
 from stepwise.archive.query import UNFINISHED
-from stepwise.archive.shown import number_of, shown_in, text_of
+from stepwise.archive.shown import LONGEST_NAME, name_of, number_of, shown_in, text_of
 from stepwise.errors import DimensionError, JournalError, NotationError
 from stepwise.journal import Event, Record, RecordState, fold, read_journal
 from stepwise.judge import SEVERITY_ORDER
@@ -22,6 +22,7 @@ from stepwise.quantities import require
 
 _JOURNAL = "journal.jsonl"
 _PRICE = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
+_LONGEST_SUBJECT = 400
 _GRAVITY = {severity.value: place for place, severity in enumerate(SEVERITY_ORDER)}
 
 
@@ -78,17 +79,17 @@ def _entry(folder: Path, record: Record, identity: str, content: bytes) -> Entry
         events=len(record.events),
         size=len(content),
         name=sound_text(folder.name),
-        unit=text_of(begin, "unit_name"),
+        unit=name_of(begin, "unit_name"),
         serial=sound_text(str(head.get("serial", ""))),
-        episode=text_of(begin, "episode"),
-        procedure=text_of(begin, "procedure_name"),
+        episode=name_of(begin, "episode"),
+        procedure=name_of(begin, "procedure_name"),
         revision=_revision(begin),
         title=text_of(begin, "title"),
         bench=text_of(begin, "bench_name"),
         operator=text_of(begin, "operator"),
         began=state.began_at or "",
         ended=_ended_at(record.events) if ended is not None else "",
-        verdict=text_of(ended, "verdict") if ended is not None else UNFINISHED,
+        verdict=name_of(ended, "verdict") if ended is not None else UNFINISHED,
         complete=ended is not None and ended.get("complete") is True,
         subject=_subject(begin, head),
         answered=len(state.answers),
@@ -116,7 +117,10 @@ def _subject(begin: Mapping[str, object], head: Mapping[str, object]) -> str:
     made = begin.get("rehearsal")
     if isinstance(made, Mapping):
         parts.append(f"seed {made.get('seed')}, faults {made.get('faults')}")
-    return fold_words(" | ".join(parts))
+    subject = fold_words(" | ".join(parts))
+    if len(subject) <= _LONGEST_SUBJECT:
+        return subject
+    return f"{subject[:LONGEST_NAME]} {sha256(subject.encode()).hexdigest()}"
 
 
 def _problem(record: Record, begin: Mapping[str, object]) -> str:

@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 from stepwise.archive.entry import EntryFlag, EntryResult, Mark, sound_text
 from stepwise.journal import Event
 
+LONGEST_NAME = 120
+"""Characters; four names in UTF-8 fit into the 2704 bytes of one key on PostgreSQL."""
 _LARGEST = 1e300
 
 Place = tuple[str | None, ...]
@@ -82,18 +84,18 @@ def _result(data: Mapping[str, object]) -> EntryResult | None:
     value = number_of(data, "value")
     if value is None:
         return None  # written as text: it was not finite
-    name = text_of(data, "name")
+    name = name_of(data, "name")
     return EntryResult(
-        step=text_of(data, "step"),
-        channel=text_of(data, "channel"),
-        load=text_of(data, "load"),
-        point=text_of(data, "point"),
+        step=name_of(data, "step"),
+        channel=name_of(data, "channel"),
+        load=name_of(data, "load"),
+        point=name_of(data, "point"),
         name=name,
         label=text_of(data, "label") or name,
         value=value,
         uncertainty=_expanded(data),
-        unit=text_of(data, "unit"),
-        verdict=text_of(data, "verdict"),
+        unit=name_of(data, "unit"),
+        verdict=name_of(data, "verdict"),
         probability=number_of(data, "probability"),
     )
 
@@ -127,6 +129,11 @@ def _part(data: Mapping[str, object], name: str) -> str | None:
 def text_of(data: Mapping[str, object], name: str) -> str:
     """A text of an event, as every database takes it; empty where there is none."""
     return sound_text(_part(data, name) or "")
+
+
+def name_of(data: Mapping[str, object], name: str) -> str:
+    """A text of an event as a name, cut where it is longer than keys of an index may be."""
+    return text_of(data, name)[:LONGEST_NAME]
 
 
 def number_of(data: Mapping[str, object], name: str) -> float | None:

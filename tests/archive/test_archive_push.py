@@ -96,3 +96,27 @@ def test_tables_of_another_version_are_left_alone(database_url: str) -> None:
     finally:
         tables.TABLES.drop_all(engine)
         engine.dispose()
+
+
+def test_names_without_end_are_cut_for_the_index(
+    tmp_path: Path, archive: Archive, engine: Engine
+) -> None:
+    """A key of an index has room for some thousand bytes; the text stays to be searched."""
+    from datetime import UTC, datetime
+
+    from stepwise.journal import Journal
+
+    endless = "".join(chr(0x4E00 + number % 5000) for number in range(20_000))
+    at = datetime(2026, 5, 1, tzinfo=UTC)
+    folder = tmp_path / "log"
+    folder.mkdir()
+    names = ("unit_name", "episode", "procedure_name", "title", "bench_name", "operator")
+    with Journal.create(folder) as journal:
+        journal.append("begin", dict.fromkeys(names, endless), at)
+        shown = {"step": endless, "load": endless, "name": endless, "unit": endless, "value": 1.0}
+        data = {"key": "a/b/c/d", "typed": "1", "shown": {"results": [shown]}}
+        journal.append("reading", data, at)
+        journal.append("end", {"verdict": endless, "complete": True}, at)
+    archive.add(folder)
+    (row,) = archive.find(Query(text=endless[19_000:19_010])).rows
+    assert row.unit == endless[:120]
