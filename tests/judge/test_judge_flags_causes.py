@@ -178,6 +178,16 @@ def test_a_sweep_that_slews_is_told_from_a_narrow_one() -> None:
     assert "rise-time-against-sweep" in names(quick)
 
 
+def test_an_edge_that_the_bandwidth_explains_has_no_slew_rate() -> None:
+    # 27 us times 13 kHz is 0.35: one pole (ln 9 / 2 pi), however slow the edge is in volts.
+    at, point = "square/left/", "10 kHz/none/rise_time"
+    slew = computed("slew_rate", 0.3e6, "V/s", "rise_time", u=1e4, at=at, point=point)
+    clean = result("level", 21.0, u=0.2, at=CLIP)
+    explained = findings(clean, slew, rise(27.0), end("minus_3db_high", 13e3, 500.0))
+    assert "slew-limited" not in names(explained)
+    assert "slew-limited" in names(findings(clean, slew, rise(27.0)))
+
+
 def slope(volts_per_second: float) -> Result:
     at, point = "square/left/", "10 kHz/none/rise_time"
     return computed("edge_slope", volts_per_second, "V/s", "rise_time", at=at, point=point)

@@ -29,6 +29,9 @@ behind an output inductor. Common practice, no source."""
 _LARGE = 20.0
 """[%] A damping ratio of 0.456, a phase margin of about 45 degrees: the least that textbooks ask
 of a loop. Holds where no limit is given."""
+_BY_BANDWIDTH = 0.35 * 1.5
+"""Rise time times -3 dB frequency up to which bandwidth, with the edges of oscillator and scope,
+explains an edge [1]: 0.35 for one pole, half as much more by common practice, no source."""
 _AUDIBLE_EDGE = 20_000.0
 """[Hz] Upper edge of the band that power amplifiers are rated for (16 CFR 432)."""
 
@@ -172,6 +175,14 @@ def _overshoot(findings: Findings) -> Iterator[Flag]:
         )
 
 
+def _is_bandwidth(slew: Result, findings: Findings) -> bool:
+    """Whether the sweep's -3 dB point explains the edge: then its slope is no slew rate."""
+    place = {"step": slew.step, "channel": slew.channel, "point": slew.point}
+    rise = findings.first("rise_time", **place)
+    end = findings.last("minus_3db_high", channel=slew.channel)
+    return rise is not None and end is not None and rise.value * end.value <= _BY_BANDWIDTH
+
+
 def _slew(slew: Result, findings: Findings) -> Iterator[Flag]:
     """Slope that the clean level needs at the upper edge of the band: 2 pi f Up."""
     levels = [lv for lv in findings.named("level") if lv.channel in (None, slew.channel)]
@@ -179,7 +190,7 @@ def _slew(slew: Result, findings: Findings) -> Iterator[Flag]:
     if highest is None:
         return
     needed = 2.0 * math.pi * _AUDIBLE_EDGE * math.sqrt(2.0) * highest.value
-    if not surely_below(slew.measure, needed):
+    if not surely_below(slew.measure, needed) or _is_bandwidth(slew, findings):
         return
     yield Flag(
         name="slew-limited",
