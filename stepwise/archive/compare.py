@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from string import ascii_uppercase
+from typing import TYPE_CHECKING
 
 from stepwise.archive.comparison import (
     Change,
@@ -20,10 +21,11 @@ from stepwise.archive.conditions import differing_conditions, hertz_of
 from stepwise.archive.occasion import occasion_terms
 from stepwise.archive.sources import Origin, difference, origin_of
 from stepwise.errors import StepwiseError
-from stepwise.judge import Result
 from stepwise.quantities import Uncertain, from_terms
-from stepwise.run import RunView
-from stepwise.steps import SweepFields
+
+if TYPE_CHECKING:
+    from stepwise.judge import Result
+    from stepwise.run import RunView
 
 MOST_SIDES = len(ascii_uppercase)
 _LEVEL = "level_db"
@@ -148,6 +150,8 @@ def _row(runs: Sequence[_Run], found: Sequence[Result | None]) -> ComparedResult
 
 def _is_way(result: Result, run: _Run) -> bool:
     """A reading without a limit that only serves others: what was set, or what is divided."""
+    from stepwise.steps import SweepFields
+
     if result.key is None or result.judgement.limit is not None:
         return False
     step = run.view.run.plan.procedure.step(result.step)

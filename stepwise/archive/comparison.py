@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from stepwise.judge import Flag
 from stepwise.quantities import NOT_A_FIGURE, Uncertain, format_uncertain
-from stepwise.run import Curve
+
+if TYPE_CHECKING:
+    from stepwise.judge import Flag
+    from stepwise.run import Curve
 
 
 class Bearing(StrEnum):

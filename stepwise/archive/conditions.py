@@ -4,20 +4,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from stepwise.archive.comparison import Bearing, Condition
 from stepwise.archive.sources import origin_of
-from stepwise.bench import Load, Meter
 from stepwise.errors import DimensionError, NotationError
 from stepwise.quantities import NOT_A_FIGURE, format_value, require
-from stepwise.run import RunView
-from stepwise.steps import SweepFields
+
+if TYPE_CHECKING:
+    from stepwise.bench import Load, Meter
+    from stepwise.run import RunView
+
+    Tell = Callable[[RunView], str]
 
 _LEVEL_STEP_DB = 1.0
 """From so much on two sweep levels are told as different: common practice, no source."""
 _ORDER = tuple(Bearing)
-
-Tell = Callable[[RunView], str]
 
 
 def differing_conditions(views: Sequence[RunView]) -> tuple[Condition, ...]:
@@ -101,6 +103,8 @@ def _load(load: Load | None) -> str:
 
 def _levels(views: Sequence[RunView]) -> Iterator[Condition]:
     """Sweeps at levels so far apart that they are two measurements."""
+    from stepwise.steps import SweepFields
+
     steps = dict.fromkeys(
         (step.id, channel)
         for view in views

@@ -11,11 +11,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
-from stepwise.judge import Result
 from stepwise.quantities import Source, within_limits
-from stepwise.run import Run
-from stepwise.steps import ClipFields, ReadingsFields
+
+if TYPE_CHECKING:
+    from stepwise.judge import Result
+    from stepwise.run import Run
 
 _BACKED_OFF = 0.02 / math.sqrt(12.0)
 """Standard deviation of a level that is backed off until the tops look round: people stop up to
@@ -74,6 +76,8 @@ def occasion_terms(result: Result, run: Run) -> Iterator[tuple[Source, float]]:
         result: Of the run.
         run: To see which kind of step it belongs to, and what feeds the unit.
     """
+    from stepwise.steps import ClipFields, ReadingsFields
+
     step = run.plan.procedure.step(result.step)
     if not isinstance(step, ClipFields | ReadingsFields):
         return

@@ -8,10 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from stepwise.bench import Bench, Unit
 from stepwise.quantities import Source, Uncertain, from_terms
-from stepwise.run import Run
+
+if TYPE_CHECKING:
+    from stepwise.bench import Bench, Unit
+    from stepwise.run import Run
 
 _LOAD = "load "
 _OSCILLATOR = "oscillator "
