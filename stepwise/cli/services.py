@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from stepwise.cli.places import now
-from stepwise.cli.plans import plan_from_names, rehearsal_plan
+from stepwise.cli.plans import plan_from_names, rehearsal_plan, with_own_response
 from stepwise.cli.report import write_report
 from stepwise.cli.summary import summarise
 from stepwise.errors import FileProblems, Problem, StepwiseError
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from stepwise.run import AnsweringBench, Review, Run
 
 _REHEARSED = "first-look"
+_BENCH_CHECK = "bench-check"
 _SEED = 1
 
 
@@ -31,6 +32,7 @@ def services(logs: Path) -> Services:
         list_procedures=_procedures,
         list_units=_units,
         list_benches=_benches,
+        list_bench_logs=lambda: _bench_logs(logs),
         list_logs=lambda: _logs(logs),
         start_run=lambda choice: _start(choice, logs),
         resume_run=_resume,
@@ -100,6 +102,17 @@ def _logs(logs: Path) -> tuple[LogEntry, ...]:
     return tuple(_log_entry(folder) for folder in reversed(find_log_folders(logs)))
 
 
+def _bench_logs(logs: Path) -> tuple[Choice, ...]:
+    from stepwise.journal import find_log_folders
+
+    found = (summarise(folder) for folder in reversed(find_log_folders(logs)))
+    return tuple(
+        Choice(str(log.folder), f"{log.folder.name}, {log.began}", log.state)
+        for log in found
+        if log.is_readable and log.procedure == _BENCH_CHECK
+    )
+
+
 def _log_entry(folder: Path) -> LogEntry:
     log = summarise(folder)
     if not log.is_readable:
@@ -113,6 +126,8 @@ def _start(choice: RunChoice, logs: Path) -> Run:
     from stepwise.run import Run
 
     plan = plan_from_names(choice.procedure, choice.unit, choice.bench)
+    if choice.bench_log:
+        plan = with_own_response(plan, choice.bench_log, logs)
     return Run.start(plan, logs, now, operator=choice.operator, episode=choice.episode)
 
 

@@ -64,6 +64,8 @@ class RunChoice:
     bench: str
     operator: str = ""
     episode: str = ""
+    bench_log: str = ""
+    """Folder of a log in which the bench's own response was read; empty for none."""
 
 
 class ReportWriter(Protocol):
@@ -87,6 +89,8 @@ class Services:
     list_procedures: Callable[[], tuple[Choice, ...]]
     list_units: Callable[[], tuple[Choice, ...]]
     list_benches: Callable[[], tuple[Choice, ...]]
+    list_bench_logs: Callable[[], tuple[Choice, ...]]
+    """Logs in which a bench's own response was read, newest first."""
     list_logs: Callable[[], tuple[LogEntry, ...]]
     """Newest first."""
     start_run: Callable[[RunChoice], Run]

@@ -116,6 +116,7 @@ class Hall:
             list_procedures=lambda: (Choice("small", "Small", "small"),),
             list_units=lambda: (Choice("teal", "Teal [/] [red]x", "48 W"),),
             list_benches=lambda: (Choice("hall", "Hall workshop"),),
+            list_bench_logs=lambda: (),
             list_logs=self._logs,
             start_run=self._start,
             resume_run=lambda folder: Run.resume(folder, self.clock),

@@ -9,15 +9,17 @@ from typing import Any
 
 import pytest
 from textual.pilot import Pilot
-from textual.widgets import DataTable, Input, Static
+from textual.widgets import DataTable, Input, Select, Static
 
 from stepwise.cli import main as command
+from stepwise.cli.plans import rehearsal_plan, with_own_response
 from stepwise.cli.services import services
-from stepwise.tui import StepwiseApp
+from stepwise.tui import Choice, RunChoice, StepwiseApp
 from stepwise.tui.screens.compare import CompareScreen
 from stepwise.tui.screens.logs import LogsScreen
 from stepwise.tui.screens.ranking import RankingScreen
 from stepwise.tui.screens.review import ReviewScreen
+from stepwise.tui.screens.start_run import StartRunScreen
 
 
 @pytest.fixture(scope="module")
@@ -123,3 +125,36 @@ def test_a_report_is_written_while_the_screen_stands(logs: Path) -> None:
         assert path.read_text(encoding="utf-8").startswith("#")
 
     at_logs(logs, act)
+
+
+def test_a_run_takes_the_response_of_the_bench_from_a_log(
+    tmp_path: Path,
+) -> None:
+    logs = tmp_path / "logs"
+    command(["rehearse", "bench-check", "--unattended", "--logs", str(logs)])
+    (known,) = services(logs).list_bench_logs()
+    plan = rehearsal_plan("first-look")
+    with_it = with_own_response(plan, known.name, logs)
+    assert with_it.bench_response is not None
+
+    async def go() -> RunChoice | None:
+        answers: list[RunChoice | None] = []
+        app = StepwiseApp(services(logs))
+        async with app.run_test(size=(100, 40)) as pilot:
+            await pilot.pause()
+            choices = (
+                (Choice("first-look", "First look"),),
+                (Choice("teal", "Teal"),),
+                (Choice("hall", "Hall"),),
+            )
+            screen = StartRunScreen(*choices, (known,))
+            app.push_screen(screen, answers.append)
+            await pilot.pause()
+            screen.query_one("#start-bench-log", Select).value = known.name
+            await pilot.press("f5")
+            await pilot.pause()
+        return answers[0]
+
+    chosen = asyncio.run(go())
+    assert chosen is not None
+    assert chosen.bench_log == known.name

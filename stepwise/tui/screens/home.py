@@ -109,7 +109,7 @@ class HomeScreen(Screen[None]):
                 return
         from stepwise.tui.screens.start_run import StartRunScreen
 
-        self.app.push_screen(StartRunScreen(*lists), self._begin)
+        self.app.push_screen(StartRunScreen(*lists, services.list_bench_logs()), self._begin)
 
     def _begin(self, choice: RunChoice | None) -> None:
         if choice is not None:

@@ -22,10 +22,13 @@ def ledger_rows(run: Run) -> list[Row]:
         lines_of.setdefault(line.step, []).append(line)
     # Before a hold point is asked at all, everything is shut, and saying so helps nobody.
     closed = {step for step, key in run.closed_steps().items() if run.line(key) is not None}
+    stopped = {run.prompt(key).step for key in run.closed_prompts()}
     rows: list[Row] = []
     for number, step in enumerate(run.plan.procedure.steps, start=1):
         lines = lines_of.get(step.id, [])
         shut = " · shut by a hold point" if step.id in closed else ""
+        if not shut and step.id in stopped:
+            shut = " · shut by a stop"
         rows.append(Head(f" {number:>2}  {step.title}{shut}", is_ahead=not lines))
         rows.extend(lines)
     return rows

@@ -33,8 +33,18 @@ class StartRunScreen(ClosingModal[RunChoice | None]):
         procedures: Sequence[Choice],
         units: Sequence[Choice],
         benches: Sequence[Choice],
+        bench_logs: Sequence[Choice] = (),
     ) -> None:
+        """Offer what there is.
+
+        Args:
+            procedures: To run.
+            units: To test.
+            benches: To test at.
+            bench_logs: Logs whose response of the bench can be taken off every sweep.
+        """
         super().__init__()
+        self._bench_logs = bench_logs
         self._lists = {"procedure": procedures, "unit": units, "bench": benches}
 
     def compose(self) -> ComposeResult:
@@ -47,6 +57,14 @@ class StartRunScreen(ClosingModal[RunChoice | None]):
                     [(_title(each), each.name) for each in choices],
                     id=f"start-{word}",
                     allow_blank=False,
+                    compact=True,
+                )
+            if self._bench_logs:
+                yield Label("The bench's own response, taken off every sweep", markup=False)
+                yield Select(
+                    [(_title(each), each.name) for each in self._bench_logs],
+                    id="start-bench-log",
+                    prompt="none",
                     compact=True,
                 )
             yield Label("Operator, initials are enough", markup=False)
@@ -78,7 +96,14 @@ class StartRunScreen(ClosingModal[RunChoice | None]):
             self.query_one(f"#start-{name}", Input).value.strip()
             for name in ("operator", "episode")
         )
-        self.answer(RunChoice(**chosen, operator=operator, episode=episode))
+        self.answer(
+            RunChoice(**chosen, operator=operator, episode=episode, bench_log=self._bench_log())
+        )
+
+    def _bench_log(self) -> str:
+        for select in self.query("#start-bench-log").results(Select):
+            return "" if select.is_blank() else str(select.value)
+        return ""
 
     def action_give_up(self) -> None:
         """Nothing is started."""
