@@ -1,6 +1,6 @@
 """What a capture costs: analysing a million samples, and reading them beside numpy.loadtxt.
 
-    OPENBLAS_NUM_THREADS=1 python tests/benchmarks/capture.py [FOLDER]
+    OPENBLAS_NUM_THREADS=1 python tests/benchmarks/capture.py [FOLDER] [--samples N]
 
 FOLDER (default: the system's folder for temporary files) takes the CSV files. Times are of the
 processor, the best of several, so that what else the machine does counts little. Prints,
@@ -9,7 +9,7 @@ asserts nothing.
 
 from __future__ import annotations
 
-import sys
+import argparse
 import tempfile
 import time
 from collections.abc import Callable
@@ -35,9 +35,9 @@ def milliseconds(act: Callable[[], object]) -> float:
     return best
 
 
-def square(period: float) -> np.ndarray:
+def square(period: float, samples: int) -> np.ndarray:
     """Ringing edges, tilted tops, 1 % of noise, steps of 8 bits."""
-    wave = np.where((np.arange(SAMPLES) / period + 0.3) % 1.0 < 0.5, 1.0, -1.0)
+    wave = np.where((np.arange(samples) / period + 0.3) % 1.0 < 0.5, 1.0, -1.0)
     omega = 1.3 * 60.0 / period
     low_pass = signal.cont2discrete(([omega**2], [1.0, 0.4 * omega, omega**2]), 1.0)
     wave = signal.lfilter(low_pass[0].ravel(), low_pass[1], wave)
@@ -46,9 +46,9 @@ def square(period: float) -> np.ndarray:
     return stepped(wave)
 
 
-def sine(period: float) -> np.ndarray:
+def sine(period: float, samples: int) -> np.ndarray:
     """Clipped at 1.2 times its onset, 1 % of noise, steps of 8 bits."""
-    return stepped(np.clip(1.2 * np.sin(2.0 * np.pi * np.arange(SAMPLES) / period), -1.0, 1.0))
+    return stepped(np.clip(1.2 * np.sin(2.0 * np.pi * np.arange(samples) / period), -1.0, 1.0))
 
 
 def stepped(wave: np.ndarray) -> np.ndarray:
@@ -56,26 +56,26 @@ def stepped(wave: np.ndarray) -> np.ndarray:
     return np.round(noisy / 0.013) * 0.013
 
 
-def analyses() -> None:
-    print(f"analysis of {SAMPLES:,} samples (goal {GOAL_MS:.0f} ms)")
-    for period in (330_000.0, 10_000.0, 400.0, 40.0):
-        volts = square(period)
+def analyses(samples: int) -> None:
+    print(f"analysis of {samples:,} samples (goal for a million {GOAL_MS:.0f} ms)")
+    for period in (0.33 * samples, 0.01 * samples, 400.0, 40.0):
+        volts = square(period, samples)
         taken = milliseconds(lambda volts=volts: analyse_square(volts, 1e6))
         print(f"  square, {period:>9,.0f} samples a period {taken:8.1f} ms   {taken / GOAL_MS:.2f}")
-    for period in (200_000.0, 5_000.0, 100.0, 10.3):
-        volts = sine(period)
+    for period in (0.2 * samples, 0.005 * samples, 100.0, 10.3):
+        volts = sine(period, samples)
         taken = milliseconds(lambda volts=volts: analyse_sine(volts, 1e6))
         print(f"  sine,   {period:>9,.1f} samples a period {taken:8.1f} ms   {taken / GOAL_MS:.2f}")
 
 
-def reading(folder: Path) -> None:
-    volts, times = sine(5_000.0), np.arange(SAMPLES) * 1e-7
+def reading(folder: Path, samples: int) -> None:
+    volts, times = sine(5_000.0, samples), np.arange(samples) * 1e-7
     shapes = {
         "commas, exponents": (",", lambda t, v: f"{t:.7e},{v:.4f}\n"),
         "tabs, fixed": ("\t", lambda t, v: f"{t:.7f}\t{v:.3f}\n"),
         "semicolons, decimal commas": (";", lambda t, v: f"{t:.7f};{v:.3f}\n".replace(".", ",")),
     }
-    print(f"reading {SAMPLES:,} rows, over numpy.loadtxt on the same rows")
+    print(f"reading {samples:,} rows, over numpy.loadtxt on the same rows")
     for name, (delimiter, row) in shapes.items():
         path = folder / "capture.csv"
         text = "".join(row(t, v) for t, v in zip(times.tolist(), volts.tolist(), strict=True))
@@ -90,10 +90,13 @@ def reading(folder: Path) -> None:
 
 
 def main() -> None:
-    place = sys.argv[1] if len(sys.argv) > 1 else None
-    analyses()
-    with tempfile.TemporaryDirectory(dir=place) as made:
-        reading(Path(made))
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("folder", nargs="?")
+    parser.add_argument("--samples", type=int, default=SAMPLES)
+    options = parser.parse_args()
+    analyses(options.samples)
+    with tempfile.TemporaryDirectory(dir=options.folder) as made:
+        reading(Path(made), options.samples)
 
 
 if __name__ == "__main__":

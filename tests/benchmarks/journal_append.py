@@ -1,6 +1,6 @@
 """What the journal costs: an append against a bare write and fsync, and resuming a long run.
 
-    python tests/benchmarks/journal_append.py [FOLDER]
+    python tests/benchmarks/journal_append.py [FOLDER] [--appends N] [--events N ...]
 
 FOLDER (default: the system's folder for temporary files) decides which disk is measured; a
 folder in memory shows the journal's own share. Prints, asserts nothing.
@@ -8,8 +8,8 @@ folder in memory shows the journal's own share. Prints, asserts nothing.
 
 from __future__ import annotations
 
+import argparse
 import os
-import sys
 import tempfile
 import time
 from collections.abc import Callable
@@ -45,7 +45,7 @@ def show(what: str, taken: list[float]) -> None:
     print(f"{what:<32} median {cuts[49]:8.3f} ms   p95 {cuts[94]:8.3f} ms")
 
 
-def compare_appends(folder: Path) -> None:
+def compare_appends(folder: Path, appends: int) -> None:
     line = encode(Event(1, instant_text(AT), "reading", reading(1)), NO_LINE)
     descriptor = os.open(folder / "bare", os.O_WRONLY | os.O_CREAT | os.O_APPEND)
 
@@ -59,9 +59,9 @@ def compare_appends(folder: Path) -> None:
         # In turns, because a disk's speed changes from one moment to the next.
         bare_taken, journal_taken = [], []
         for _ in range(10):
-            bare_taken += milliseconds(bare, APPENDS // 10)
+            bare_taken += milliseconds(bare, appends // 10)
             journal_taken += milliseconds(
-                lambda number: journal.append("reading", reading(number), AT), APPENDS // 10
+                lambda number: journal.append("reading", reading(number), AT), appends // 10
             )
     os.close(descriptor)
     show(f"write + fsync of {len(line)} bytes", bare_taken)
@@ -85,10 +85,14 @@ def resume(folder: Path, count: int) -> None:
 
 
 def main() -> None:
-    place = sys.argv[1] if len(sys.argv) > 1 else None
-    with tempfile.TemporaryDirectory(dir=place) as made:
-        compare_appends(Path(made))
-        for count in (1_000, 10_000, 40_000):
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("folder", nargs="?")
+    parser.add_argument("--appends", type=int, default=APPENDS)
+    parser.add_argument("--events", type=int, nargs="*", default=[1_000, 10_000, 40_000])
+    options = parser.parse_args()
+    with tempfile.TemporaryDirectory(dir=options.folder) as made:
+        compare_appends(Path(made), options.appends)
+        for count in options.events:
             resume(Path(made), count)
 
 

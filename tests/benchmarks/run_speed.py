@@ -1,6 +1,6 @@
 """What an answer costs late in a long run, and what it costs to carry on with a long log.
 
-    python tests/benchmarks/run_speed.py [--profile]
+    python tests/benchmarks/run_speed.py [--profile SORT] [--channels 6] [--events N ...]
 
 A six-channel board goes through `first-look` on the simulated bench: about 300 readings. Told
 are the milliseconds of processor time from an answer to its verdict (the wait for the disk is
@@ -18,7 +18,7 @@ import pstats
 import re
 import tempfile
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -30,7 +30,7 @@ from stepwise.run import Plan, Run, Status, plan_from_texts
 
 LAST = 100
 EVENTS = (1_000, 3_000, 10_000)
-SIX = 'channels = ["one", "two", "three", "four", "five", "six"]'
+CHANNELS = ("one", "two", "three", "four", "five", "six")
 
 
 class Clock:
@@ -44,9 +44,10 @@ class Clock:
         return self.now
 
 
-def six_channel_plan() -> Plan:
-    unit = re.sub(r"channels *= .*", SIX, unit_text())
-    assert SIX in unit
+def six_channel_plan(channels: int = len(CHANNELS)) -> Plan:
+    named = f"channels = {list(CHANNELS[:channels])}"
+    unit = re.sub(r"channels *= .*", named, unit_text())
+    assert named in unit
     procedure = find_procedure("first-look").read_text(encoding="utf-8")
     return plan_from_texts(procedure, unit, bench_text(), "first-look")
 
@@ -96,10 +97,10 @@ def tell(what: str, taken: list[tuple[str, float]]) -> None:
           f"  {worst[0]}")  # fmt: skip
 
 
-def resume_times(run: Run, plan: Plan, clock: Clock) -> None:
+def resume_times(run: Run, clock: Clock, counts: Sequence[int]) -> None:
     """What carrying on takes, however much was corrected before."""
     folder = run.folder
-    for count in EVENTS:
+    for count in counts:
         with Run.resume(folder, clock) as longer:
             grow(longer, count)
         start = time.thread_time()
@@ -133,8 +134,10 @@ def no_disk() -> Iterator[None]:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--profile", metavar="SORT", help="tottime or cumtime")
+    parser.add_argument("--channels", type=int, default=len(CHANNELS))
+    parser.add_argument("--events", type=int, nargs="*", default=EVENTS)
     options = parser.parse_args()
-    plan, clock = six_channel_plan(), Clock()
+    plan, clock = six_channel_plan(options.channels), Clock()
     bench = RehearsalBench(1, plan.unit, plan.bench)
     with tempfile.TemporaryDirectory() as folder, Run.start(plan, Path(folder), clock) as run:
         profile = cProfile.Profile() if options.profile else None
@@ -154,7 +157,7 @@ def main() -> None:
             profile.disable()
             pstats.Stats(profile).sort_stats(options.profile).print_stats(40)
         run.close()
-        resume_times(run, plan, clock)
+        resume_times(run, clock, options.events)
 
 
 if __name__ == "__main__":

@@ -1,6 +1,6 @@
 """What a fit of one sweep costs, beside scipy.optimize.curve_fit on the same data.
 
-    python tests/benchmarks/sweep_fit.py
+    python tests/benchmarks/sweep_fit.py [TIMES]
 
 curve_fit is given one family and told which; `fit_response` tries all nine, robustly, and says
 how the chosen one hangs on each level. Then a whole pass of a sweep through the real steps, as
@@ -39,11 +39,11 @@ CASES = {
 }
 
 
-def milliseconds(act: Callable[[], object]) -> float:
-    for _ in range(10):
+def milliseconds(act: Callable[[], object], times: int) -> float:
+    for _ in range(min(10, times)):
         act()
     taken = []
-    for _ in range(TIMES):
+    for _ in range(times):
         start = time.thread_time()
         act()
         taken.append(1000.0 * (time.thread_time() - start))
@@ -67,6 +67,7 @@ def model(orders: tuple[int, int]) -> tuple[Callable[..., np.ndarray], list[floa
 
 
 def main() -> None:
+    times = int(sys.argv[1]) if len(sys.argv) > 1 else TIMES
     random = np.random.default_rng(1)
     warnings.simplefilter("ignore", OptimizeWarning)
     print(f"{'18 points':<20}{'fit_response':>14}{'curve_fit':>14}{'ratio':>8}{'nine of them':>16}")
@@ -74,18 +75,19 @@ def main() -> None:
         clean = end_level_db(HERTZ, low, "low") + end_level_db(HERTZ, high, "high")
         levels = clean + random.normal(0.0, 0.1, HERTZ.size)
         function, start = model((low.order, high.order))
-        ours = milliseconds(lambda levels=levels: fit_response(HERTZ, levels, 0.1))
+        ours = milliseconds(lambda levels=levels: fit_response(HERTZ, levels, 0.1), times)
         theirs = milliseconds(
             lambda levels=levels, function=function, start=start: curve_fit(
                 function, HERTZ, levels, start, np.full(HERTZ.size, 0.1), absolute_sigma=True
-            )
+            ),
+            times,
         )
         print(f"{name:<20}{ours:>11.2f} ms{theirs:>11.2f} ms{ours / theirs:>8.2f}", end="")
         print(f"{ours / (9.0 * theirs):>16.2f}")
-    whole_pass()
+    whole_pass(times)
 
 
-def whole_pass() -> None:
+def whole_pass(times: int) -> None:
     """The last key of a sweep: every result of the pass is worked out again."""
     random = np.random.default_rng(2)
     errors = Errors(random)
@@ -103,7 +105,7 @@ def whole_pass() -> None:
         answers[last] = replace(answers[last], seq=next(numbers))
         return workings.results(answers)
 
-    print(f"\nwhole pass of {len(LONG)} points: {milliseconds(key_press):.2f} ms")
+    print(f"\nwhole pass of {len(LONG)} points: {milliseconds(key_press, times):.2f} ms")
 
 
 if __name__ == "__main__":
