@@ -285,8 +285,8 @@ def scan(journal: Path, count: int) -> None:
 
 def look_for_changes(folder: Path, count: int) -> None:
     """What a look at every folder costs when nothing has changed."""
-    logs = folder / "many"
-    for number in range(FOLDERS):
+    logs, folders = folder / "many", min(count, FOLDERS)
+    for number in range(folders):
         (logs / f"log-{number:06d}").mkdir(parents=True)
         (logs / f"log-{number:06d}" / "journal.jsonl").write_bytes(b"no journal\n")
     engine = file_engine(folder / "many.sqlite")
@@ -294,8 +294,8 @@ def look_for_changes(folder: Path, count: int) -> None:
     taken = milliseconds(lambda: refresh(engine, logs), 3)[0]
     engine.dispose()
     print(
-        f"  a look for changed journals: {taken:.0f} ms for {FOLDERS} folders, so "
-        f"{taken * count / FOLDERS:.0f} ms for {count} (scaled)"
+        f"  a look for changed journals: {taken:.0f} ms for {folders} folders, so "
+        f"{taken * count / folders:.0f} ms for {count} (scaled)"
     )
     shutil.rmtree(logs)
 

@@ -45,7 +45,8 @@ def show(what: str, taken: list[float]) -> None:
     print(f"{what:<32} median {cuts[49]:8.3f} ms   p95 {cuts[94]:8.3f} ms")
 
 
-def compare_appends(folder: Path, appends: int) -> None:
+def appended(folder: Path, appends: int) -> tuple[list[float], list[float], int]:
+    """Bare writes with their fsync, appends of a journal [ms], and the bytes of each."""
     line = encode(Event(1, instant_text(AT), "reading", reading(1)), NO_LINE)
     descriptor = os.open(folder / "bare", os.O_WRONLY | os.O_CREAT | os.O_APPEND)
 
@@ -64,8 +65,7 @@ def compare_appends(folder: Path, appends: int) -> None:
                 lambda number: journal.append("reading", reading(number), AT), appends // 10
             )
     os.close(descriptor)
-    show(f"write + fsync of {len(line)} bytes", bare_taken)
-    show("Journal.append", journal_taken)
+    return bare_taken, journal_taken, len(line)
 
 
 def resume(folder: Path, count: int) -> None:
@@ -91,7 +91,9 @@ def main() -> None:
     parser.add_argument("--events", type=int, nargs="*", default=[1_000, 10_000, 40_000])
     options = parser.parse_args()
     with tempfile.TemporaryDirectory(dir=options.folder) as made:
-        compare_appends(Path(made), options.appends)
+        bare_taken, journal_taken, size = appended(Path(made), options.appends)
+        show(f"write + fsync of {size} bytes", bare_taken)
+        show("Journal.append", journal_taken)
         for count in options.events:
             resume(Path(made), count)
 

@@ -97,8 +97,8 @@ def tell(what: str, taken: list[tuple[str, float]]) -> None:
           f"  {worst[0]}")  # fmt: skip
 
 
-def resume_times(run: Run, clock: Clock, counts: Sequence[int]) -> None:
-    """What carrying on takes, however much was corrected before."""
+def resumed(run: Run, clock: Clock, counts: Sequence[int]) -> Iterator[tuple[int, float]]:
+    """Events, and what carrying on takes [ms], however much was corrected before."""
     folder = run.folder
     for count in counts:
         with Run.resume(folder, clock) as longer:
@@ -106,7 +106,7 @@ def resume_times(run: Run, clock: Clock, counts: Sequence[int]) -> None:
         start = time.thread_time()
         with Run.resume(folder, clock):
             taken = time.thread_time() - start
-        print(f"resume of {count:>6} events {1e3 * taken:8.0f} ms")
+        yield count, 1e3 * taken
 
 
 def grow(run: Run, count: int) -> None:
@@ -157,7 +157,8 @@ def main() -> None:
             profile.disable()
             pstats.Stats(profile).sort_stats(options.profile).print_stats(40)
         run.close()
-        resume_times(run, clock, options.events)
+        for count, milliseconds in resumed(run, clock, options.events):
+            print(f"resume of {count:>6} events {milliseconds:8.0f} ms")
 
 
 if __name__ == "__main__":
