@@ -22,7 +22,7 @@ from stepwise.report.content import (
     done_words,
     verdict_words,
 )
-from stepwise.report.safe import plain
+from stepwise.safe_text import plain
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -52,10 +52,12 @@ class BarPlaces:
     """Where the parts of a limit's bar stand, in its units."""
 
     start: str
+    end: str
     dot: str
     low: str
     high: str
-    two_sided: bool
+    has_floor: bool
+    has_ceiling: bool
 
 
 def html_page(report: Report) -> str:
@@ -159,13 +161,19 @@ def bar_places(cell: Cell) -> BarPlaces:
     """
     at, reach = cell.bar or (0.0, 0.0)
     limit = cell.judgement.limit if cell.judgement is not None else None
-    two_sided = limit is not None and limit.low is not None and limit.high is not None
+    has_floor = limit is not None and limit.low is not None
+    has_ceiling = limit is not None and limit.high is not None
+    if not has_ceiling:
+        # A minimum counts downwards from twice the edge; on the bar more is always to the right.
+        at = 1.0 - at
     return BarPlaces(
-        start=f"{_LEFT if two_sided else 0.0:g}",
+        start=f"{_LEFT if has_floor else 0.0:g}",
+        end=f"{_RIGHT if has_ceiling else _LEFT + _RIGHT:g}",
         dot=_place(at),
         low=_place(at - reach),
         high=_place(at + reach),
-        two_sided=two_sided,
+        has_floor=has_floor,
+        has_ceiling=has_ceiling,
     )
 
 
