@@ -25,7 +25,7 @@ from stepwise.archive.comparison import (
 from stepwise.archive.comparison_record import comparison_record
 from stepwise.archive.entry_reader import log_identity
 from stepwise.archive.errors import ArchiveDamaged, ArchiveError
-from stepwise.archive.export import COLUMNS, Tidy, defused, write_csv, write_parquet
+from stepwise.archive.export import COLUMNS, Tidy, write_csv, write_parquet
 from stepwise.archive.occasion import ALLOWANCE
 from stepwise.archive.opening import (
     INDEX_NAME,
@@ -77,7 +77,6 @@ __all__ = [
     "Tidy",
     "compare_runs",
     "comparison_record",
-    "defused",
     "local_archive",
     "log_identity",
     "open_archive",

@@ -38,6 +38,7 @@ from types import MappingProxyType
 from typing import IO, Any
 
 from stepwise.archive.errors import ArchiveError
+from stepwise.safe_text import csv_cell
 
 Tidy = tuple[object, ...]
 
@@ -54,15 +55,12 @@ COLUMNS: Mapping[str, str] = MappingProxyType(
 """Column -> what it holds: text, int, float or bool."""
 
 _AT_ONCE = 5000
-_DANGEROUS = ("=", "+", "-", "@", "\t", "\r")
-"""What a table program takes for the beginning of a formula."""
 
 
 def write_csv(rows: Iterable[Tidy], file: IO[str]) -> int:
     """Write rows as CSV, UTF-8 with line feeds; gives how many.
 
-    Text from people that begins like a formula gets an apostrophe before it, so that no table
-    program works it out. Numbers stay numbers.
+    Text from people is made harmless to a spreadsheet; numbers stay numbers.
 
     Args:
         rows: As `tidy_rows` gives them.
@@ -82,12 +80,7 @@ def _cell(value: object) -> object:
         return ""
     if isinstance(value, bool):
         return str(value).lower()
-    return defused(value) if isinstance(value, str) else value
-
-
-def defused(text: str) -> str:
-    """Text that no table program takes for a formula."""
-    return f"'{text}" if text.startswith(_DANGEROUS) else text
+    return csv_cell(value) if isinstance(value, str) else value
 
 
 def write_parquet(rows: Iterable[Tidy], path: Path) -> int:

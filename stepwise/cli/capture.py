@@ -28,7 +28,7 @@ def carry_out(arguments: Namespace) -> int:
         return 0
     _print(capture, figures, harmonics, arguments.bench is not None)
     if picture is not None:
-        from stepwise.report import plain
+        from stepwise.safe_text import plain
 
         print(plain(f"Drawn in {picture}"))
     return 0
@@ -74,7 +74,8 @@ def _print(
     capture: Capture, figures: Sequence[Figure], harmonics: Sequence[Harmonic], has_scales: bool
 ) -> None:
     from stepwise.quantities import format_number, format_uncertain, format_value
-    from stepwise.report import hanging, plain
+    from stepwise.report import hanging
+    from stepwise.safe_text import plain
 
     rate = format_value(capture.sample_hertz, "Hz")
     samples = format_number(capture.volts.size)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 def carry_out(arguments: Namespace) -> int:
     """Check each thing named; every problem is told, and 1 is given where there is any."""
-    from stepwise.report import plain
+    from stepwise.safe_text import plain
 
     logs = logs_folder(arguments.logs)
     failed = False

@@ -14,7 +14,8 @@ from stepwise.archive import (
     Difference,
 )
 from stepwise.quantities import NOT_A_FIGURE, format_uncertain, format_value
-from stepwise.report import hanging, plain, table_row
+from stepwise.report import hanging, table_row
+from stepwise.safe_text import plain
 
 _WIDTH = 78
 _WHAT = 24

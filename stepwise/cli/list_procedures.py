@@ -10,7 +10,8 @@ from stepwise.errors import FileProblems
 def carry_out(_: Namespace) -> int:
     """Print the name, the title and the summary of each procedure."""
     from stepwise.procedure import list_procedures, read_procedure
-    from stepwise.report import hanging, plain
+    from stepwise.report import hanging
+    from stepwise.safe_text import plain
 
     for shelved in list_procedures():
         where = "" if shelved.shipped else f" ({shelved.path})"

@@ -82,7 +82,7 @@ def _is_narrowed(arguments: Namespace) -> bool:
 
 
 def _print_table(rows: Sequence[LogRow], sort: str) -> None:
-    from stepwise.report import plain
+    from stepwise.safe_text import plain
 
     figures = any(row.figure is not None for row in rows)
     heading = (*_HEADING[:4], sort.upper(), _HEADING[4]) if figures else _HEADING

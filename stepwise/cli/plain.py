@@ -22,8 +22,9 @@ from stepwise.cli.plain_card import (
 from stepwise.cli.printing import print_left, print_lines, print_run
 from stepwise.errors import CaptureError, RunError
 from stepwise.judge import Severity
-from stepwise.report import hanging, plain
+from stepwise.report import hanging
 from stepwise.run import Status
+from stepwise.safe_text import plain
 
 if TYPE_CHECKING:
     from stepwise.judge.slips import Slip

@@ -6,8 +6,9 @@ from collections.abc import Iterable, Iterator
 
 from stepwise.judge.slips import Slip
 from stepwise.quantities import example
-from stepwise.report import flag_text, hanging, line_text, plain
+from stepwise.report import flag_text, hanging, line_text
 from stepwise.run import Blocked, Card, Outcome, Proposal, ToneClock
+from stepwise.safe_text import plain
 from stepwise.steps import Setting
 
 _COMMANDS = (

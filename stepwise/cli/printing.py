@@ -20,7 +20,7 @@ def has_terminal() -> bool:
 
 def plain_lines(text: str) -> Iterable[str]:
     """The lines of a message, control characters made visible."""
-    from stepwise.report.safe import plain
+    from stepwise.safe_text import plain
 
     return (plain(line) for line in text.splitlines() or [""])
 

@@ -32,7 +32,8 @@ def carry_out(arguments: Namespace) -> int:
 
 
 def _print(ranking: Ranking, marks: Marks) -> None:
-    from stepwise.report import hanging, marks_text, plain, table_row
+    from stepwise.report import hanging, marks_text, table_row
+    from stepwise.safe_text import plain
 
     log = ranking.log
     began = f"begun {log.began[:16].replace('T', ' ')} UTC"

@@ -33,7 +33,8 @@ def carry_out(arguments: Namespace) -> int:
 
 def _doubt_lines(run: Run) -> Iterator[str]:
     """Readings that are probably slips: kept as noted, since nobody can look again."""
-    from stepwise.report import hanging, plain
+    from stepwise.report import hanging
+    from stepwise.safe_text import plain
 
     for line in run.sheet():
         if line.doubted:

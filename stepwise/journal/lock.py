@@ -17,6 +17,7 @@ from pathlib import Path
 from stepwise.errors import JournalError, JournalHeld
 from stepwise.journal.durable import BINARY
 from stepwise.journal.event import instant_text
+from stepwise.safe_text import plain
 
 LOCK_NAME = "journal.lock"
 
@@ -97,4 +98,4 @@ class Lock:
             text = os.read(self._descriptor, _LONGEST_TEXT).decode("utf-8", "replace")
         except OSError:
             text = ""  # who it is cannot be read; that it is held is all that matters
-        return "".join(letter for letter in text if letter.isprintable()) or "another program"
+        return plain(text.strip()) or "another program"

@@ -96,7 +96,8 @@ def _root(text: str) -> Node:
     import tree_sitter_toml
     from tree_sitter import Language, Parser
 
-    return Parser(Language(tree_sitter_toml.language())).parse(text.encode("utf-8", "replace")).root_node
+    parser = Parser(Language(tree_sitter_toml.language()))
+    return parser.parse(text.encode("utf-8", "replace")).root_node
 
 
 def _is_pair(node: Node) -> bool:

@@ -8,6 +8,7 @@ from typing import Any
 from stepwise.errors import FileProblems, Problem
 from stepwise.procedure.locate import Lines, Path
 from stepwise.procedure.source import Source
+from stepwise.safe_text import plain
 
 _LONGEST = 300
 _MOST = 200
@@ -92,6 +93,4 @@ def printable(text: str) -> str:
     """Text that a terminal can be given: no control characters, and not without end."""
     if len(text) > _LONGEST:
         text = f"{text[: _LONGEST - 1]}…"
-    if text.isprintable():
-        return text
-    return "".join(each if each.isprintable() else repr(each)[1:-1] for each in text)
+    return plain(text)

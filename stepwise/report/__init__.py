@@ -1,11 +1,12 @@
 """A log for others: as text, JSON, HTML, Markdown, CSV, spoken lines and pictures.
 
 Everything is derived from the journal each time. Nothing here opens a file, takes a lock or
-prints. Text from people is made harmless for the form that it goes into: `plain` for a
-terminal, `markdown_text`, `csv_cell`, and the templates' own escaping for HTML.
+prints. Text from people is made harmless for the form that it goes into: by
+`stepwise.safe_text` for a terminal and a spreadsheet, `markdown_text`, and the templates' own
+escaping for HTML.
 
-A name is imported when it is first asked for, since the smallest of them, `plain`, is wanted by
-commands that make no report.
+A name is imported when it is first asked for, since the smallest of them, `hanging`, is wanted
+by commands that make no report.
 """
 
 from __future__ import annotations
@@ -19,14 +20,13 @@ if TYPE_CHECKING:
     from stepwise.report.build import build_report
     from stepwise.report.columns import WIDTH, hanging, table_row, wrap
     from stepwise.report.content import Report
-    from stepwise.report.escape import csv_cell, markdown_text
+    from stepwise.report.escape import markdown_text
     from stepwise.report.html import html_page
     from stepwise.report.markdown import markdown_page
     from stepwise.report.marks import marks_record, marks_text
     from stepwise.report.notes import notes_text
     from stepwise.report.picture_files import Picture, pictures
     from stepwise.report.record import FORMAT, run_record
-    from stepwise.report.safe import plain
     from stepwise.report.table_csv import COLUMNS, readings_csv
     from stepwise.report.talk import talk_text
     from stepwise.report.text import flag_text, line_text, lines_text, sheet_text
@@ -38,7 +38,6 @@ __all__ = [
     "Picture",
     "Report",
     "build_report",
-    "csv_cell",
     "flag_text",
     "hanging",
     "html_page",
@@ -50,7 +49,6 @@ __all__ = [
     "marks_text",
     "notes_text",
     "pictures",
-    "plain",
     "readings_csv",
     "run_record",
     "sheet_text",
@@ -67,7 +65,6 @@ _FILES: Mapping[str, str] = MappingProxyType(
         "Picture": "picture_files",
         "Report": "content",
         "build_report": "build",
-        "csv_cell": "escape",
         "flag_text": "text",
         "hanging": "columns",
         "html_page": "html",
@@ -79,7 +76,6 @@ _FILES: Mapping[str, str] = MappingProxyType(
         "marks_text": "marks",
         "notes_text": "notes",
         "pictures": "picture_files",
-        "plain": "safe",
         "readings_csv": "table_csv",
         "run_record": "record",
         "sheet_text": "text",

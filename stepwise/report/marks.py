@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from stepwise.judge import Marks
 from stepwise.quantities import Uncertain
 from stepwise.report.columns import hanging, table_row
-from stepwise.report.safe import plain
+from stepwise.safe_text import plain
 
 _NAME, _MARK, _WEIGHT, _SAYS = 26, 11, 6, 33
 

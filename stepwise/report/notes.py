@@ -10,9 +10,9 @@ from stepwise.quantities import format_uncertain, format_value
 from stepwise.report.gist import Gist, gist_of
 from stepwise.report.headlines import verdict_sentence
 from stepwise.report.parts.bench import accuracy_text
-from stepwise.report.safe import plain
 from stepwise.report.words import joined, sentence, shown_figure, shown_load, shown_place
 from stepwise.run import RunView, run_marks
+from stepwise.safe_text import plain
 
 
 def notes_text(view: RunView) -> str:

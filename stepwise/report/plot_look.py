@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 from warnings import catch_warnings, filterwarnings
 
-from stepwise.report.safe import plain
 from stepwise.report.svg import BAND, FAINT, GRID, INK, LIMIT, MODEL, PAPER
+from stepwise.safe_text import plain
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

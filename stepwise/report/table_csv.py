@@ -8,8 +8,8 @@ import math
 from collections.abc import Iterator, Mapping
 
 from stepwise.judge import Result
-from stepwise.report.escape import csv_cell
 from stepwise.run import RunView, SheetLine
+from stepwise.safe_text import csv_cell
 
 COLUMNS = (
     "log", "unit_name", "episode", "procedure", "revision", "began", "row", "step", "kind",

@@ -8,10 +8,10 @@ from stepwise.judge import Result, Severity, Verdict
 from stepwise.quantities import format_number
 from stepwise.report.gist import Gist, Powers, gist_of, gravest
 from stepwise.report.headlines import verdict_sentence
-from stepwise.report.safe import plain
 from stepwise.report.spoken import spoken, spoken_day, spoken_text, spoken_value
 from stepwise.report.words import sentence
 from stepwise.run import RunView, run_marks
+from stepwise.safe_text import plain
 
 _ALIKE = 0.5
 """Channels whose clean levels differ by less [dB] sound, and are called, alike."""

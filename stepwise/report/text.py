@@ -9,8 +9,8 @@ from stepwise.judge import Flag, Judgement, Result, Verdict
 from stepwise.quantities import format_uncertain
 from stepwise.report.columns import hanging, table_row
 from stepwise.report.marks import marks_text
-from stepwise.report.safe import plain
 from stepwise.run import Review, Run, SheetLine, figure, run_marks
+from stepwise.safe_text import plain
 
 _WHAT, _TYPED, _FOUND, _VERDICT = 27, 13, 25, 11
 _FEW_SKIPS = 3

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import unicodedata
-
 from rich.segment import Segment
 from textual.color import Color
 from textual.filter import LineFilter
 
-_UNSHOWN = frozenset({"Cc", "Cf", "Cs", "Zl", "Zp"})
-"""Categories of characters that move the cursor, change colours, or turn a line round."""
+from stepwise.safe_text import is_obeyed
 
 
 class NoControls(LineFilter):
@@ -29,4 +26,4 @@ class NoControls(LineFilter):
 
 
 def _shown(text: str) -> str:
-    return "".join(each for each in text if unicodedata.category(each) not in _UNSHOWN)
+    return "".join(each for each in text if not is_obeyed(each))

@@ -12,7 +12,7 @@ from types import ModuleType
 import pytest
 from sqlalchemy import Engine
 
-from stepwise.archive import COLUMNS, ArchiveError, defused, write_csv, write_parquet
+from stepwise.archive import COLUMNS, ArchiveError, write_csv, write_parquet
 from stepwise.archive.archive import Archive
 from tests.archive.entries import entry, put_in, result
 
@@ -56,16 +56,6 @@ def test_text_from_people_is_no_formula_and_numbers_stay_numbers(
     assert row["episode"] == "'@fair"
     assert row["value"] == "-0.012"
     assert row["uncertainty"] == ""
-
-
-@pytest.mark.parametrize("text", ["=1", "+1", "-1", "@x", "\tx", "\rx"])
-def test_each_dangerous_beginning_is_defused(text: str) -> None:
-    assert defused(text) == f"'{text}"
-
-
-def test_other_text_is_left_alone() -> None:
-    for text in ("Teal", "", "a=b", "1 kHz", "'=x"):
-        assert defused(text) == text
 
 
 def test_parquet_holds_the_same_with_types(

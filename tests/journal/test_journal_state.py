@@ -91,7 +91,7 @@ def test_a_builder_shows_the_fold_of_what_it_was_given_and_states_never_change(
 def test_no_event_vanishes(events: list[Event]) -> None:
     state = fold(events)
     kept = [event.seq for event in (*state.unknown, *state.flags)]
-    kept += [said.seq for said in (*state.notes, *state.tones, *state.attachments)]
+    kept += [said.seq for said in (*state.notes, *state.tones, *state.attachments, *state.doubts)]
     kept += [answer.seq for answers in state.history.values() for answer in answers]
     counted = [event for event in events if event.seq not in kept]
     assert len(kept) == len(set(kept))

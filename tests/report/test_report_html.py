@@ -11,9 +11,10 @@ import html5lib
 import pytest
 
 from stepwise.judge import Verdict
-from stepwise.report import build_report, html_page, plain
+from stepwise.report import build_report, html_page
 from stepwise.report.content import VERDICT_GLYPHS
 from stepwise.run import RunView
+from stepwise.safe_text import plain
 from tests.report.logs import EVIL
 
 BOTH = ("rehearsal", "traps")
