@@ -85,6 +85,8 @@ def quick_rows(block: bytes, form: Form, wanted: tuple[int, ...]) -> NDArray[np.
     if delimiter != BLANK and plain.endswith(delimiter + b"\n"):
         plain = plain.replace(delimiter + b"\n", b"\n")
         columns -= 1
+    if max(wanted) >= columns:
+        return None  # a wanted cell is empty: the careful way says in which line
     place = _cell_ends(plain, delimiter, columns)
     if place is None:
         return None

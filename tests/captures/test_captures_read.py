@@ -175,3 +175,16 @@ def test_quick_and_careful_reading_agree(tmp_path) -> None:
     other = read_capture(_written(tmp_path, careful)).volts
     assert (one == other).all()
     assert one == pytest.approx(volts, rel=1e-4)
+
+
+def test_a_last_line_that_was_cut_off_within_its_row_is_told_with_its_line(tmp_path: Path) -> None:
+    path = tmp_path / "cut.csv"
+    rows = "".join(f"{n},{n % 7}\n" for n in range(400))
+    for ends in ("2,", "2,\n"):
+        path.write_text(f"time,volts\n{rows}{ends}", encoding="utf-8")
+        with pytest.raises(CaptureError) as caught:
+            read_capture(path)
+        assert caught.value.line == 402
+    path.write_bytes(b"time,volts\n1e-5,1\n2e5,1\n4,1\n2,")
+    with pytest.raises(CaptureError):
+        read_capture(path)
