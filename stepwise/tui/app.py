@@ -7,6 +7,7 @@ opened, and by a thread as soon as the first one has been drawn.
 from __future__ import annotations
 
 import asyncio
+import gc
 import signal
 import sys
 from collections.abc import Sequence
@@ -98,6 +99,7 @@ class StepwiseApp(App[None]):
         self._runs.append(run)
         sheet = SheetScreen(run, self._services, bench, has_bell=self._opens.bell)
         self.push_screen(sheet)
+        gc.freeze()  # a resumed run is many values at once
 
     def _leave_if_first(self, _: object) -> None:
         self.exit()
@@ -137,6 +139,7 @@ class StepwiseApp(App[None]):
     def _close_runs(self) -> None:
         while self._runs:
             self._runs.pop().close()
+        gc.unfreeze()
 
     def _warm_up(self) -> None:
         self.run_worker(self._import_the_rest, thread=True, group="warm-up")
@@ -150,6 +153,9 @@ class StepwiseApp(App[None]):
             import_module(f"stepwise.tui.screens.{name}")
         if not worker.is_cancelled:
             self._services.warm_up()
+            # What stays for good need not be looked through again while somebody types: that
+            # takes longer than all else that an Enter leads to.
+            gc.freeze()
 
     def _handle_signals(self) -> None:
         """Leave properly when the window is closed or the program is told to stop.

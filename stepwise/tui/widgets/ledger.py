@@ -11,6 +11,7 @@ from rich.style import Style
 from textual import events
 from textual.geometry import Region, Size
 from textual.message import Message
+from textual.reactive import Reactive
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
@@ -48,6 +49,9 @@ class Ledger(ScrollView, can_focus=False):
         "ledger--noted",
     }
 
+    # The toolkit's own lays the whole screen out anew with every line that is added.
+    virtual_size = Reactive(Size(0, 0))
+
     class Picked(Message):
         """A line was clicked."""
 
@@ -72,7 +76,7 @@ class Ledger(ScrollView, can_focus=False):
         """
         self._rows = tuple(rows)
         self._picked, self._in_hand = picked, in_hand
-        self.virtual_size = Size(self.scrollable_content_region.width, len(self._rows))
+        self._measure()
         self.refresh()
         self.call_after_refresh(self._reveal)
 
@@ -100,8 +104,12 @@ class Ledger(ScrollView, can_focus=False):
     def on_resize(self) -> None:
         """Share the new width among the columns."""
         self._columns = columns_for(self.scrollable_content_region.width)
-        self.virtual_size = Size(self.scrollable_content_region.width, len(self._rows))
+        self._measure()
         self.call_after_refresh(self._reveal)
+
+    def _measure(self) -> None:
+        self.virtual_size = Size(self.scrollable_content_region.width, len(self._rows))
+        self.vertical_scrollbar.window_virtual_size = len(self._rows)
 
     def on_click(self, event: events.Click) -> None:
         """Pick the line under the mouse."""

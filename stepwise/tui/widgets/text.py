@@ -25,7 +25,14 @@ class Text(Static):
         content = text if isinstance(text, Content) else Content(text)
         if not content.is_same(self._shown):
             self._shown = content
-            self.update(content, layout=not self.IS_STILL)
+            self.update(content, layout=not self.IS_STILL and not self._fits(content))
+
+    def _fits(self, content: Content) -> bool:
+        """Whether it takes the very place of the text before."""
+        width, height = self.content_size
+        if self.styles.auto_dimensions and not self.styles.is_auto_width:
+            return width > 0 and content.get_height(self.styles.get_rules(), width) == height
+        return content.cell_length == width and height == 1
 
 
 class StillText(Text):
