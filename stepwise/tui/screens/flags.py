@@ -29,6 +29,7 @@ class FlagsScreen(ClosingModal[str | None]):
     FlagsScreen > Vertical { width: 94%; max-width: 104; height: auto; max-height: 94%; }
     FlagsScreen OptionList { height: auto; max-height: 7; margin-bottom: 1; }
     FlagsScreen VerticalScroll { height: auto; max-height: 1fr; }
+    FlagsScreen OptionList:focus { background-tint: $card 0%; }
     FlagsScreen #flag-detail { height: auto; }
     FlagsScreen #flag-keys { height: auto; margin-top: 1; }
     """
