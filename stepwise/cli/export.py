@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import os
-import tempfile
 from argparse import Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from stepwise.cli.archives import use_archive
 from stepwise.cli.places import logs_folder
-from stepwise.errors import StepwiseError
+from stepwise.cli.written import replacing
 
 if TYPE_CHECKING:
     from stepwise.archive import Archive
@@ -40,21 +39,8 @@ def _target(text: str, form: str | None) -> tuple[Path, str]:
 def _write(archive: Archive, path: Path, form: str) -> int:
     from stepwise.archive import write_csv, write_parquet
 
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=".", suffix=f".{form}")
-    except OSError as error:
-        raise StepwiseError(f"{path} cannot be written: {error.strerror}") from None
-    made = Path(name)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            count = write_csv(archive.tidy(), file) if form == "csv" else 0
+    with replacing(path) as made:
         if form == "parquet":
-            count = write_parquet(archive.tidy(), made)
-        made.chmod(0o644)  # what is made for other programs may be read by them
-        made.replace(path)
-    except OSError as error:
-        raise StepwiseError(f"{path} cannot be written: {error.strerror}") from None
-    finally:
-        made.unlink(missing_ok=True)
-    return count
+            return write_parquet(archive.tidy(), made)
+        with made.open("w", encoding="utf-8", newline="") as file:
+            return write_csv(archive.tidy(), file)

@@ -9,7 +9,8 @@ from stepwise.cli.places import now
 from stepwise.cli.plans import plan_from_names, rehearsal_plan, with_own_response
 from stepwise.cli.report import write_report
 from stepwise.cli.summary import summarise
-from stepwise.errors import FileProblems, Problem, StepwiseError
+from stepwise.cli.written import write_file
+from stepwise.errors import FileProblems, Problem
 from stepwise.tui import Choice, FileKind, LogEntry, RunChoice, Services
 
 if TYPE_CHECKING:
@@ -181,25 +182,11 @@ def _read_toml(kind: FileKind, name: str) -> str:
 
 def _save_toml(kind: FileKind, name: str, text: str) -> Path:
     """Write a unit or bench into the user's own folder, whole or not at all."""
-    import os
-    import tempfile
-
     from stepwise.procedure import own_folder
 
     stem = "".join(c if c.isalnum() else "-" for c in name.lower()).strip("-") or kind.value
     folder = own_folder("units" if kind is FileKind.UNIT else "benches")
-    path = folder / f"{stem}.toml"
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        handle, made = tempfile.mkstemp(dir=folder, prefix=".", suffix=".toml")
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(made).replace(path)
-    except OSError as error:
-        raise StepwiseError(f"{path} cannot be written: {error.strerror}") from None
-    return path
+    return write_file(folder / f"{stem}.toml", text.encode("utf-8"))
 
 
 def _check_toml(kind: FileKind, text: str) -> tuple[Problem, ...]:

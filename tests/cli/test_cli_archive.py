@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import errno
 import json
 from pathlib import Path
 
@@ -189,6 +190,32 @@ def test_an_export_that_cannot_be_written_leaves_nothing(
     (tmp_path / "file").write_text("", encoding="utf-8")
     assert main(["--logs", str(logs), "archive", "export", str(tmp_path / "file" / "x.csv")]) == 2
     assert "cannot be written" in capsys.readouterr().err
+
+
+def test_an_export_never_takes_the_place_of_a_journal(
+    logs: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    journal = next(logs.glob("*/journal.jsonl"))
+    before = journal.read_bytes()
+    assert main(["--logs", str(logs), "archive", "export", str(journal)]) == 2
+    assert "would be the journal of a log" in capsys.readouterr().err
+    assert journal.read_bytes() == before
+
+
+def test_an_export_that_ends_midway_leaves_the_older_file(
+    logs: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def full(*_: object) -> int:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    target = tmp_path / "out" / "all.csv"
+    told(capsys, logs, "archive", "export", str(target))
+    before = target.read_bytes()
+    monkeypatch.setattr("stepwise.archive.write_csv", full)
+    assert main(["--logs", str(logs), "archive", "export", str(target)]) == 2
+    assert "No space left" in capsys.readouterr().err
+    assert target.read_bytes() == before
+    assert [each.name for each in target.parent.iterdir()] == ["all.csv"]
 
 
 def test_the_index_is_made_anew_on_request(logs: Path, capsys: pytest.CaptureFixture[str]) -> None:

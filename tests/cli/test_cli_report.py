@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import os
 from pathlib import Path
 
 import pytest
@@ -64,6 +65,14 @@ def test_a_file_is_written_where_it_is_wanted(
     assert capsys.readouterr().out == f"{wanted}\n"
     assert wanted.read_bytes().startswith(b'"log","unit_name"')
     assert [each.name for each in wanted.parent.iterdir()] == ["readings.csv"]
+
+
+@pytest.mark.skipif(os.name == "nt", reason="rights of files are of another kind there")
+def test_a_file_for_others_can_be_read_by_them(log: Path, tmp_path: Path) -> None:
+    plain = tmp_path / "plain"
+    plain.touch()
+    report(log, log.name, "--output", str(tmp_path / "page.html"))
+    assert (tmp_path / "page.html").stat().st_mode == plain.stat().st_mode
 
 
 def test_pictures_go_into_their_folder(
