@@ -68,8 +68,9 @@ def server_engine(address: str) -> Engine:
     """
     try:
         url = make_url(address)
-    except ArgumentError:
-        raise ArchiveError(address, "is no address; write postgresql://user@host/name") from None
+    except (ArgumentError, ValueError):  # the latter of a port that is no number
+        shown = address.rpartition("@")[2]  # what stands before may hold a password
+        raise ArchiveError(shown, "is no address; write postgresql://user@host/name") from None
     place = url.render_as_string(hide_password=True)
     if url.get_backend_name() != _POSTGRESQL:
         raise ArchiveError(place, "must be on PostgreSQL; write postgresql://user@host/name")

@@ -25,6 +25,11 @@ class ArchiveDamaged(ArchiveError):
     """The index is no index of ours, or broken; it can be made again from the journals."""
 
 
+class ArchiveUnwritable(ArchiveError):
+    """The index can be read, and nothing be added to it."""
+
+
+_UNWRITABLE = ("readonly database", "disk is full", "disk I/O error")
 _BROKEN = (
     "malformed",
     "not a database",
@@ -41,6 +46,7 @@ def told(place: str) -> Iterator[None]:
 
     Raises:
         ArchiveDamaged: The database is broken or of another program.
+        ArchiveUnwritable: There is no room, or no right, to write to it.
         ArchiveError: It cannot be reached, read or written.
     """
     from sqlalchemy.exc import DBAPIError, SQLAlchemyError
@@ -51,6 +57,8 @@ def told(place: str) -> Iterator[None]:
         reason = " ".join(str(error.orig).split())
         if any(word in reason for word in _BROKEN):
             raise ArchiveDamaged(place, reason) from error
+        if any(word in reason for word in _UNWRITABLE):
+            raise ArchiveUnwritable(place, reason) from error
         raise ArchiveError(place, reason) from error
     except SQLAlchemyError as error:
         raise ArchiveError(place, " ".join(str(error).split())) from error

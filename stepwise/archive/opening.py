@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-from stepwise.archive.errors import ArchiveDamaged, ArchiveError
+from stepwise.archive.errors import ArchiveDamaged, ArchiveError, ArchiveUnwritable
 
 if TYPE_CHECKING:
     from stepwise.archive.archive import Archive
@@ -55,9 +55,7 @@ def local_archive(logs: Path) -> Archive:
     except ArchiveDamaged as damage:
         return _anew(path, logs, damage)
     except ArchiveError as error:
-        archive = Archive(file_engine(None), "in memory", logs)
-        archive.notices = (f"{error}; the logs are read into memory instead",)
-        return archive
+        return _in_memory(logs, error)
 
 
 def with_local_archive(logs: Path, use: Callable[[Archive], T]) -> tuple[T, tuple[str, ...]]:
@@ -76,7 +74,12 @@ def with_local_archive(logs: Path, use: Callable[[Archive], T]) -> tuple[T, tupl
     """
     archive = local_archive(logs)
     try:
-        archive.refresh()
+        try:
+            archive.refresh()
+        except ArchiveUnwritable as error:
+            archive.close()
+            archive = _in_memory(logs, error)
+            archive.refresh()
         return use(archive), archive.notices
     except ArchiveDamaged as damage:
         archive.close()
@@ -94,6 +97,8 @@ def rebuild_local(logs: Path) -> int:
         ArchiveError: The index cannot be written.
         JournalError: The folder of the logs cannot be listed.
     """
+    if not logs.is_dir():
+        raise ArchiveError(str(logs), "there is no such folder of logs")
     local_archive(logs).close()  # a file of another program is set aside by this
     for name in _files(logs / INDEX_NAME):
         try:
@@ -101,7 +106,18 @@ def rebuild_local(logs: Path) -> int:
         except OSError as error:
             raise ArchiveError(str(name), f"cannot be made anew: {error.strerror}") from error
     with local_archive(logs) as archive:
+        if archive.notices:
+            raise ArchiveError(str(logs / INDEX_NAME), "; ".join(archive.notices))
         return archive.refresh().read
+
+
+def _in_memory(logs: Path, why: ArchiveError) -> Archive:
+    from stepwise.archive.archive import Archive
+    from stepwise.archive.engine import file_engine
+
+    archive = Archive(file_engine(None), "in memory", logs)
+    archive.notices = (f"{why}; the logs are read into memory instead",)
+    return archive
 
 
 def _files(path: Path) -> tuple[Path, ...]:

@@ -13,6 +13,8 @@ from stepwise.quantities import NOT_A_FIGURE, Uncertain, format_uncertain
 BEGAN = "began"
 MARK = "mark"
 PRICE = "price"
+MOST_LINES = 1_000_000
+"""Lines of one list; no folder holds so many logs, and every database can count so far."""
 UNFINISHED = "unfinished"
 """Said in place of a verdict where a run was not ended."""
 OWN_ORDERS = (BEGAN, "unit", "episode", "procedure", "verdict")
@@ -76,7 +78,9 @@ class Query:
     @property
     def end(self) -> str:
         """The first instant after `until`; empty without it."""
-        return (self.until + timedelta(days=1)).isoformat() if self.until is not None else ""
+        if self.until is None or self.until == date.max:
+            return ""
+        return (self.until + timedelta(days=1)).isoformat()
 
     def check(self) -> None:
         """See that it can be asked.
@@ -87,8 +91,8 @@ class Query:
         if self.verdict and self.verdict not in VERDICTS:
             known = ", ".join(VERDICTS)
             raise QueryError(f"there is no verdict “{self.verdict}”; known: {known}")
-        if self.limit < 1 or self.offset < 0:
-            raise QueryError("a list begins at 0 or later and has one line or more")
+        if not 1 <= self.limit <= MOST_LINES or not 0 <= self.offset <= MOST_LINES:
+            raise QueryError(f"a list has 1 to {MOST_LINES} lines, and begins at 0 or later")
         if self.since is not None and self.until is not None and self.since > self.until:
             raise QueryError(f"no day lies between {self.since} and {self.until}")
 

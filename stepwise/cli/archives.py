@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
+
+from stepwise.cli.printing import complain
 
 if TYPE_CHECKING:
     from stepwise.archive import Archive, LogRow
@@ -29,7 +30,7 @@ def use_archive(address: str | None, logs: Path, use: Callable[[Archive], T]) ->
             return use(archive)
     given, notices = with_local_archive(logs, use)
     for notice in notices:
-        print(f"stepwise: {notice}", file=sys.stderr)
+        complain(notice)
     return given
 
 

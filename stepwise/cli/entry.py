@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from importlib import import_module
 from io import TextIOWrapper
 
+from stepwise.cli.printing import complain
 from stepwise.errors import StepwiseError
 
 INTERRUPTED = 130
@@ -42,7 +43,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         print("\nstepwise: interrupted; nothing that was recorded is lost", file=sys.stderr)
         return INTERRUPTED
     except StepwiseError as error:
-        _complain(str(error))
+        complain(str(error))
         return error.exit_code
     except Exception as error:  # noqa: BLE001, the last net: one sentence, details in a file
         return _unexpected(error)
@@ -62,13 +63,6 @@ def _let_every_character_through() -> None:
             stream.reconfigure(errors="backslashreplace")
 
 
-def _complain(sentence: str) -> None:
-    from stepwise.cli.printing import plain_lines
-
-    for line in plain_lines(sentence):
-        print(f"stepwise: {line}", file=sys.stderr)
-
-
 def _silence_output() -> None:
     """Keep the interpreter from complaining about the closed pipe once more when it leaves."""
     if isinstance(sys.stdout, TextIOWrapper):
@@ -83,7 +77,7 @@ def _unexpected(error: Exception) -> int:
     from platformdirs import user_state_path
 
     sentence = f"something unexpected went wrong ({type(error).__name__}: {error})"
-    _complain(f"{sentence}; nothing that was recorded is lost")
+    complain(f"{sentence}; nothing that was recorded is lost")
     details = "".join(traceback.format_exception(error))
     folder = user_state_path("stepwise", appauthor=False)
     path = folder / f"unexpected-{datetime.now(UTC):%Y%m%d-%H%M%S}.txt"
@@ -91,7 +85,7 @@ def _unexpected(error: Exception) -> int:
         folder.mkdir(parents=True, exist_ok=True)
         path.write_text(details, encoding="utf-8", errors="backslashreplace")
     except OSError as failure:
-        _complain(f"the details cannot be written to {path} ({failure.strerror}): {details}")
+        complain(f"the details cannot be written to {path} ({failure.strerror}): {details}")
     else:
-        _complain(f"the details are in {path}")
+        complain(f"the details are in {path}")
     return 2

@@ -47,7 +47,10 @@ def _query(arguments: Namespace) -> Query:
     if at:
         from stepwise.bench import load_label
 
-        load = load_label(parse_quantity(load).value)
+        wanted = parse_quantity(load)
+        if wanted.unit not in ("", "ohm"):
+            raise StepwiseError(f"“{load}” is no load; write for instance power@8ohm")
+        load = load_label(wanted.value)
     return Query(
         text=" ".join(arguments.text),
         unit=arguments.unit,

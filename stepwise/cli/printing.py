@@ -25,6 +25,12 @@ def plain_lines(text: str) -> Iterable[str]:
     return (plain(line) for line in text.splitlines() or [""])
 
 
+def complain(sentence: str) -> None:
+    """Say on the error stream what went wrong; names in it come from anywhere."""
+    for line in plain_lines(sentence):
+        print(f"stepwise: {line}", file=sys.stderr)
+
+
 def print_lines(lines: Iterable[str]) -> None:
     """Print finished lines."""
     for line in lines:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 from argparse import Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from stepwise.cli.places import find_log, logs_folder
-from stepwise.cli.printing import verdict_code
+from stepwise.cli.printing import complain, verdict_code
 from stepwise.cli.written import write_file
 from stepwise.errors import StepwiseError
 
@@ -36,7 +35,7 @@ def carry_out(arguments: Namespace) -> int:
     else:
         print(report_bytes(view, form).decode("utf-8"), end="")
     for warning in view.warnings:
-        print(f"stepwise: {warning}", file=sys.stderr)
+        complain(warning)
     return 1 if view.record.damages else verdict_code(view.run)
 
 

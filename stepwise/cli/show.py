@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import sys
 from argparse import Namespace
 
 from stepwise.cli.places import find_log, logs_folder
-from stepwise.cli.printing import verdict_code
+from stepwise.cli.printing import complain, verdict_code
 
 
 def carry_out(arguments: Namespace) -> int:
@@ -22,5 +21,5 @@ def carry_out(arguments: Namespace) -> int:
     else:
         print(sheet_text(view.run, view.warnings), end="")
     for warning in view.warnings:
-        print(f"stepwise: {warning}", file=sys.stderr)
+        complain(warning)
     return 1 if view.record.damages else verdict_code(view.run)

@@ -127,7 +127,7 @@ def test_marks_and_prices_can_be_sorted_by(archive: Archive, engine: Engine) -> 
     [
         ({"sort": "powr"}, "no log has a result “powr” to sort by; did you mean “power”?"),
         ({"verdict": "good"}, "there is no verdict “good”; known: in spec"),
-        ({"limit": 0}, "a list begins at 0 or later and has one line or more"),
+        ({"limit": 0}, "a list has 1 to 1000000 lines, and begins at 0 or later"),
         (
             {"since": date(2026, 5, 2), "until": date(2026, 5, 1)},
             "no day lies between 2026-05-02 and 2026-05-01",

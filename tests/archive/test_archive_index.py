@@ -16,6 +16,7 @@ from stepwise.archive import (
     INDEX_NAME,
     ArchiveError,
     Query,
+    engine,
     local_archive,
     rebuild_local,
     with_local_archive,
@@ -191,3 +192,29 @@ def test_two_programs_may_bring_the_index_up_to_date_at_once(tmp_path: Path) -> 
         one.refresh()
         other.refresh()
         assert listed(one) == listed(other) == sorted(folder.name for folder in folders)
+
+
+def test_where_nothing_can_be_added_to_the_index_the_logs_are_read_into_memory(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first = played(tmp_path)
+    everything(tmp_path)
+    second = played(tmp_path, small_plan(plans.UNIT.replace("Teal", "Amber")))
+    prepare = engine._prepare
+
+    def full(connection: sqlite3.Connection, record: object) -> None:
+        prepare(connection, record)
+        if connection.execute("PRAGMA database_list").fetchone()[2]:
+            (pages,) = connection.execute("PRAGMA page_count").fetchone()
+            connection.execute(f"PRAGMA max_page_count = {pages}")
+
+    monkeypatch.setattr(engine, "_prepare", full)
+    names, (notice,) = everything(tmp_path)
+    assert names == sorted([first.name, second.name])
+    assert "full; the logs are read into memory instead" in notice
+
+
+def test_a_rebuild_does_not_claim_an_index_that_it_could_not_write(tmp_path: Path) -> None:
+    with pytest.raises(ArchiveError, match="no such folder of logs"):
+        rebuild_local(tmp_path / "none")
+    assert not (tmp_path / "none").exists()

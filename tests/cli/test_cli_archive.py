@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from stepwise.cli import main
+from stepwise.cli.printing import complain
 from stepwise.run import Run
 from tests.archive.entries import played, small_plan
 from tests.run import plans
@@ -272,3 +273,35 @@ def test_logs_are_pushed_to_a_shared_archive_and_found_there(
         engine = server_engine(url)
         tables.TABLES.drop_all(engine)
         engine.dispose()
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["logs", "--limit", "9" * 30], "a list has 1 to 1000000 lines"),
+        (["logs", "--sort", "power@8 V"], "“8 V” is no load"),
+        (["logs", "--archive", "postgresql://u:geheim@h:port/db"], "the archive h:port/db: is no address"),
+        (["archive", "rebuild", "--logs", "nowhere"], "there is no such folder of logs"),
+    ],
+)
+def test_what_cannot_be_asked_is_said_in_a_sentence(
+    logs: Path, words: list[str], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["--logs", str(logs), *words]) == 2
+    printed = capsys.readouterr().err
+    assert said in printed
+    assert "unexpected" not in printed
+    assert "geheim" not in printed
+
+
+def test_the_last_day_of_the_calendar_is_a_day(
+    logs: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert len(told(capsys, logs, "logs", "--until", "9999-12-31")) == 4
+
+
+def test_what_is_said_beside_a_log_reaches_no_terminal_as_commands(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    complain("the log \x1b[2J\u202e is damaged")
+    assert capsys.readouterr().err == "stepwise: the log \\x1b[2J\\u202e is damaged\n"
