@@ -34,7 +34,7 @@ from stepwise.tui.widgets.entry import ReadingEntry
 from stepwise.tui.widgets.last import LastResult
 from stepwise.tui.widgets.ledger import Ledger
 from stepwise.tui.widgets.seen import Seen, SeenLine, StopBanner
-from stepwise.tui.widgets.text import Text
+from stepwise.tui.widgets.text import StillText
 from stepwise.tui.widgets.tone_line import ToneLine, is_running
 from stepwise.tui.widgets.trace_plot import TracePlot
 
@@ -42,6 +42,8 @@ _BELL_EVERY = 5
 """Seconds between bells while the tone has been on too long."""
 _SEEN_FROM = 100
 """Columns of the screen from which *Seen so far* has a column of its own."""
+_CARD_ROWS = ((42, (14, 13)), (30, (12, 9)), (22, (9, 7)), (0, (5, 5)))
+"""Rows of the screen from which the card has so many rows: alone, and beside a picture."""
 _ROOMY_FROM = 34
 """Rows of the screen from which the card tells the how of a step."""
 
@@ -101,7 +103,7 @@ class SheetScreen(Screen[None]):
             with Horizontal(id="entry-line"):
                 yield Label("▶", id="entry-sign", markup=False)
                 yield ReadingEntry(self.session)
-                yield Text("entry-unit")
+                yield StillText("entry-unit")
             yield EchoLine()
         yield Hints()
 
@@ -267,7 +269,7 @@ class SheetScreen(Screen[None]):
         self._show_tone(card)
         entry = self.query_one(ReadingEntry)
         entry.placeholder = placeholder(session)
-        self.query_one("#entry-unit", Text).show_text(unit_sign(session))
+        self.query_one("#entry-unit", StillText).show_text(unit_sign(session))
         self.query_one(EchoLine).stand(session.standing_hint())
 
     def _show_card(self, card: Card | None) -> None:
@@ -282,7 +284,8 @@ class SheetScreen(Screen[None]):
             return
         panel = session.bench.panel(card.prompt, card) if session.bench is not None else ()
         before = session.run.line(card.prompt.key) if session.is_again else None
-        body.show(card, session.mode, panel, before, self._room(card))
+        room = self._room(card)
+        body.show(card, session.mode, panel, before, room)
 
     def _room(self, card: Card) -> Room:
         first = next(each for each in self.session.run.prompts if each.step == card.prompt.step)
@@ -297,16 +300,30 @@ class SheetScreen(Screen[None]):
         """The curve of a sweep so far, or what a square wave should look like by it."""
         run = self.session.run
         curve, trace = None, None
-        if card is not None and self._shows_picture:
+        # A list of reasons, or a doubt, needs all the room of the card.
+        asks_aside = self.session.mode in (Mode.REASON, Mode.DOUBT)
+        if card is not None and self._shows_picture and not asks_aside:
             prompt = card.prompt
             curve = run.curve(prompt.step, prompt.of.channel) if prompt.kind == "sweep" else None
             trace = run.trace(prompt.key) if prompt.kind == "square" else None
         plot, predicted = self.query_one(CurvePlot), self.query_one(TracePlot)
         plot.display, predicted.display = curve is not None, trace is not None
-        self.set_class(curve is not None or trace is not None, "-pictured")
+        self._size_card(is_pictured=curve is not None or trace is not None)
         predicted.show(trace)
         if curve is not None:
             plot.show(curve)
+
+    def _size_card(self, *, is_pictured: bool) -> None:
+        """Give the card its rows: fixed for the size of the screen, fewer beside a picture.
+
+        A card that grew and shrank with its text would have all laid out anew with each answer,
+        and the ledger would jump. A class on the screen would have all styles worked out anew.
+        """
+        rows = next(rows for least, rows in _CARD_ROWS if self.size.height >= least)
+        wanted = rows[is_pictured]
+        middle = self.query_one("#card-middle")
+        if middle.styles.height is None or middle.styles.height.value != wanted:
+            middle.styles.height = wanted
 
     # The tone
 

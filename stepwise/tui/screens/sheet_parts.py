@@ -22,7 +22,7 @@ def ledger_rows(run: Run) -> list[Row]:
         lines_of.setdefault(line.step, []).append(line)
     # Before a hold point is asked at all, everything is shut, and saying so helps nobody.
     closed = {step for step, key in run.closed_steps().items() if run.line(key) is not None}
-    stopped = {run.prompt(key).step for key in run.closed_prompts()}
+    stopped = {run.prompt(key).step for key in run.closed_prompts()} - set(run.closed_steps())
     rows: list[Row] = []
     for number, step in enumerate(run.plan.procedure.steps, start=1):
         lines = lines_of.get(step.id, [])

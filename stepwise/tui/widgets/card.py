@@ -12,7 +12,7 @@ from stepwise.run import Card, SheetLine
 from stepwise.steps import Prompt, Setting
 from stepwise.tui.reply import REASONS, Doubted, Mode
 from stepwise.tui.widgets.columns import fit
-from stepwise.tui.widgets.text import StillText, Text
+from stepwise.tui.widgets.text import StillText
 
 _WORD = 9
 """Cells of the word in front of a line."""
@@ -51,7 +51,7 @@ class CardHead(StillText):
         )
 
 
-class CardBody(Text):
+class CardBody(StillText):
     """Question, settings, meter, limit, cautions; or the reasons to choose from."""
 
     def __init__(self) -> None:
@@ -82,11 +82,12 @@ class CardBody(Text):
             had = before.outcome or before.as_read or before.typed
             lines.append(_row("before", f"{had}, typed {before.typed}", room, "$faint"))
         lines.extend(_settings(card.settings, room.width))
-        lines.extend(_meter_and_limit(card, room))
         lines.extend(
             _row("shown", f"{each.what}: {each.to}", room, "$close-call") for each in panel
         )
+        # Before what may have no room any more.
         lines.extend(_cautions(card.cautions, room))
+        lines.extend(_meter_and_limit(card, room))
         if room.is_roomy and card.how:
             lines.append(_row("how", card.how, room, "$faint"))
         self.show_text(Content("\n").join(lines))
@@ -143,6 +144,13 @@ def _settings(settings: tuple[Setting, ...], width: int) -> list[Content]:
             rows[-1] = rows[-1] + "   " + each
             used += 3 + each.cell_length
             continue
+        if _WORD + each.cell_length > width:
+            # Longer than a line: its second part stands below its first.
+            first, *more = wrap(f"{setting.what} {to}", max(16, width - _WORD))
+            each = Content.assemble(
+                (setting.what, "$faint"), (first.removeprefix(setting.what), "bold"),
+                *((f"\n{' ' * _WORD}{part}", "bold") for part in more),
+            )  # fmt: skip
         rows.append(Content.styled(("" if rows else "set").ljust(_WORD), "$faint") + each)
         used = _WORD + each.cell_length
     return rows

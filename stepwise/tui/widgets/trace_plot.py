@@ -14,6 +14,8 @@ from stepwise.tui.widgets.picture import Picture
 _LEFT = 6
 """Cells before the picture, as many as the sweep's picture has for its numbers."""
 _LEAST = (_LEFT + 20, 4)
+_ROOMY_FROM = 8
+"""Rows from which the whole sentence has room."""
 _GRATICULE = 10
 """Divisions across, as most oscilloscopes have."""
 _HEADROOM = 1.25
@@ -39,6 +41,10 @@ class TracePlot(Picture):
         if self._trace is None or width < _LEAST[0] or height < _LEAST[1]:
             return []
         said = wrap(self._trace.says, width - _LEFT)[:2]
+        if height < _ROOMY_FROM:
+            # The trace matters more than how the sentence begins.
+            short = self._trace.says.partition(", ")[2] or self._trace.says
+            said = wrap(short, width - _LEFT)[:1]
         canvas = Canvas(width - _LEFT, height - len(said))
         top = _HEADROOM * max(1.0, *(abs(each) for each in self._trace.volts))
 
