@@ -231,7 +231,8 @@ def test_a_damaged_log_is_shown_up_to_the_damage(run: Run) -> None:
     ]
     text = sheet_text(view.run, view.warnings)
     assert text.startswith("DAMAGED:")
-    assert "journal.jsonl:5: this line was changed" in squeezed(text)
+    # A long folder's name may break the path on the sheet anywhere.
+    assert "journal.jsonl:5:thislinewaschanged" in "".join(text.split())
     integrity = run_record(view)["log"]["integrity"]
     assert integrity["whole"] is False
     assert [each["line"] for each in integrity["damages"]] == [5]
