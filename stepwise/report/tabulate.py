@@ -11,8 +11,8 @@ from stepwise.report.words import shown_figure, shown_load
 NOT_READ = Cell("—", is_figure=True)
 """What stands where there is no result."""
 
-_Row = tuple[str, str | None, str | None]
-"""Label, load, point: what makes results of several channels one row."""
+_Row = tuple[str, str, str, str | None, str | None]
+"""Step, name, label, load, point: what makes results of several channels one row."""
 
 
 def figure_cell(result: Result | None) -> Cell:
@@ -32,7 +32,8 @@ def by_channel(caption: str, results: Sequence[Result]) -> Table | None:
 
     Args:
         caption: What the table shows.
-        results: In the order in which their rows shall stand.
+        results: In the order in which their rows shall stand; of several steps perhaps, which
+            are named where rows would look alike without.
     """
     if not results:
         return None
@@ -40,35 +41,35 @@ def by_channel(caption: str, results: Sequence[Result]) -> Table | None:
     rows: dict[_Row, dict[str | None, Result]] = {}
     for result in results:
         rows.setdefault(_row_of(result), {})[result.channel] = result
-    has_loads = any(load for _, load, _ in rows)
+    has_loads = any(load for *_, load, _ in rows)
+    steps = tuple(dict.fromkeys(step for step, *_ in rows))
+    has_steps = len({row[2:] for row in rows}) < len(rows) and len(steps) > 1
     has_limits = any(result.judgement.limit is not None for result in results)
-    heads = ["What", *(["Load"] if has_loads else [])]
+    heads = ["What", *(["Step"] if has_steps else []), *(["Load"] if has_loads else [])]
     first = len(heads)
     heads += [channel or "Result" for channel in channels]
     if has_limits:
         heads.append("Limit")
     made = tuple(
-        _row(row, found, channels, has_loads=has_loads, has_limits=has_limits)
-        for row, found in rows.items()
+        (
+            Cell(label),
+            *([Cell(step)] if has_steps else []),
+            *([Cell(shown_load(load))] if has_loads else []),
+            *_found(found, channels, has_limits=has_limits),
+        )
+        for (step, _, label, load, _), found in rows.items()
     )
     return Table(caption, tuple(heads), made, frozenset(range(first, first + len(channels))))
 
 
 def _row_of(result: Result) -> _Row:
-    return (result.label, result.load, result.point)
+    return (result.step, result.name, result.label, result.load, result.point)
 
 
-def _row(
-    row: _Row,
-    found: dict[str | None, Result],
-    channels: Sequence[str | None],
-    *,
-    has_loads: bool,
-    has_limits: bool,
+def _found(
+    found: dict[str | None, Result], channels: Sequence[str | None], *, has_limits: bool
 ) -> tuple[Cell, ...]:
-    label, load, _ = row
-    cells = [Cell(label), *([Cell(shown_load(load))] if has_loads else [])]
-    cells += [figure_cell(found.get(channel)) for channel in channels]
+    cells = [figure_cell(found.get(channel)) for channel in channels]
     if has_limits:
         limits = (each.judgement.limit for each in found.values())
         texts = tuple(dict.fromkeys(limit.text for limit in limits if limit is not None))

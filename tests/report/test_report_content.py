@@ -199,31 +199,59 @@ def test_the_record_is_whole_or_says_where_it_is_not(run: Run) -> None:
     assert "damaged from line 5" in made.warnings[0]
 
 
-def test_a_result_that_is_worked_out_differently_now_is_told(run: Run) -> None:
+def test_a_result_that_is_worked_out_differently_now_is_told(
+    run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
     from dataclasses import replace
-
-    from stepwise.report.parts.record import differences
 
     played(run)
     view = read_run(run.folder)
-    assert differences(view) == ()
+    told = "Worked out differently now than at the bench"
+    assert told not in words(section(build_report(view), "record"))
     power = next(each for each in view.run.results() if each.name == "power")
     changed = tuple(
         replace(each, measure=each.measure.scaled(1.1)) if each is power else each
         for each in view.run.results()
     )
-    (said,) = differences(RunView(_Shows(changed), view.record))  # type: ignore[arg-type]
-    assert said == "Clean power (left · 8 Ω): shown as 44.79 W, noted; now 49.27 W, noted"
+    monkeypatch.setattr(Run, "results", lambda _: changed)
+    said = words(section(build_report(view), "record"))
+    assert told in said
+    assert "clip · left · 8 Ω · power: shown as 44.8 ± 5.0 W, noted; now 49.3 ± 5.4 W" in said
+    assert "Agreement" not in said
 
 
-class _Shows:
-    """Stands for a run of another version, which works out other results."""
+def test_a_result_that_is_gone_in_this_version_is_no_agreement(
+    run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    played(run)
+    view = read_run(run.folder)
+    fewer = tuple(each for each in view.run.results() if each.name != "power")
+    monkeypatch.setattr(Run, "results", lambda _: fewer)
+    said = words(section(build_report(view), "record"))
+    assert "now nothing" in said
+    assert "Agreement" not in said
 
-    def __init__(self, results: tuple[object, ...]) -> None:
-        self._results = results
 
-    def results(self) -> tuple[object, ...]:
-        return self._results
+def test_integrity_is_claimed_for_what_was_looked_at(run: Run, tmp_path: Path) -> None:
+    played(run)
+    assert "attached" not in words(section(report(run), "record"))
+    picture = tmp_path / "scope.png"
+    picture.write_bytes(b"x")
+    run.attach(picture)
+    assert "the files attached were not looked at" in words(section(report(run), "record"))
+
+
+def test_alike_results_of_two_steps_both_stand(run: Run) -> None:
+    from dataclasses import replace
+
+    from stepwise.report.tabulate import by_channel
+
+    played(run)
+    power = next(each for each in run.results() if each.name == "power")
+    table = by_channel("Power", [power, replace(power, step="clip-hot")])
+    assert table is not None
+    assert [row[1].text for row in table.rows] == ["clip", "clip-hot"]
+    assert by_channel("Power", [power]).heads[1] == "Load"  # type: ignore[union-attr]
 
 
 def test_plots_hold_every_point_and_every_load(rehearsal: RunView) -> None:
