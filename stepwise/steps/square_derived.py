@@ -104,10 +104,11 @@ def _is_slewing(rise: Uncertain, work: PassWork) -> bool:
     """Whether an edge is surely longer than the sweep's high end explains."""
     from stepwise.science import rise_time_from_corner
 
-    corner = work.known.find("corner_high", work.at)
-    if corner is None or not corner.value > 0.0:
+    # a fitted corner of a second-order end with a low or high Q is not where it is 3 dB down
+    end = work.known.find("minus_3db_high", work.at)
+    if end is None or not end.value > 0.0:
         return False
-    lowest = corner.value - corner.measure.expanded_uncertainty
+    lowest = end.value - end.measure.expanded_uncertainty
     if not lowest > 0.0:
         return False
     explained = _SLEWS * rise_time_from_corner(lowest)

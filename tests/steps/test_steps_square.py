@@ -138,6 +138,28 @@ def test_an_edge_slower_than_the_sweep_explains_is_slewing(scene, work) -> None:
     assert named(slow, "slew_rate").value == pytest.approx(8.0 / 16e-6)
 
 
+def test_two_poles_make_a_slow_edge_and_no_slewing(scene, work) -> None:
+    from stepwise.steps import SweepFields
+
+    # two poles at 60 kHz: 3 dB down at 60 kHz sqrt(sqrt 2 - 1) = 38.6 kHz; 10 % to 90 % of
+    # 1 - (1 + x) exp(-x) takes x = 3.358, 8.91 us
+    points = (10, 16, 20, 30, 40, 50, 63, 80, 100, 125, 160)
+    levels = {f"{at} kHz": -20.0 * math.log10(1.0 + (at / 60.0) ** 2) for at in points}
+    sweep = msgspec.convert(
+        {
+            "kind": "sweep", "id": "sweep", "title": "Sweep", "reference": "1 kHz",
+            "points": list(levels),
+        },
+        SweepFields,
+    )  # fmt: skip
+    typed = {f"sweep///{point}": f"{level:.2f}" for point, level in levels.items()}
+    typed |= {"sweep///reference": "1 V", "square///10 kHz/none/rise_time": "8.91 us"}
+
+    results = work([sweep, _step(level="10 V")], typed)
+    assert named(results, "corner_high").value > 1.3 * named(results, "minus_3db_high").value
+    assert named(results, "edge_slope").value == pytest.approx(8.0 / 8.91e-6)
+
+
 @pytest.mark.parametrize("zeta", [0.03, 0.1, 0.2, 0.4])
 def test_cycles_of_a_known_ringing_say_its_damping_within_half_a_cycle(zeta: float) -> None:
     decrement = zeta / math.sqrt(1.0 - zeta**2)
