@@ -120,18 +120,18 @@ def _compared(runs: Sequence[_Run]) -> Iterator[ComparedResult]:
 def _found(other: _Run, place: Place, run: _Run) -> Result | None:
     exact = other.exact.get(place)
     if exact is not None or other is run:
-        return exact
+        # Of another unit it is another thing, and has a row of its own.
+        return exact if exact is None or exact.unit == run.exact[place].unit else None
     known_step = other.view.run.plan.procedure.step(str(place[0])) is not None
     if known_step or place[1:] not in run.loose:
         return None
-    return other.loose.get(place[1:])
+    loose = other.loose.get(place[1:])
+    return loose if loose is None or loose.unit == run.exact[place].unit else None
 
 
 def _row(runs: Sequence[_Run], found: Sequence[Result | None]) -> ComparedResult:
     named = next(each for each in found if each is not None)
-    values = tuple(
-        each.measure if each is not None and each.unit == named.unit else None for each in found
-    )
+    values = tuple(each.measure if each is not None else None for each in found)
     return ComparedResult(
         step=named.step,
         channel=named.channel,
@@ -163,7 +163,7 @@ def _difference(
     runs: Sequence[_Run], found: Sequence[Result | None], number: int
 ) -> Difference | None:
     first, second = found[0], found[number]
-    if first is None or second is None or first.unit != second.unit:
+    if first is None or second is None:
         return None
     one, other = _on_its_occasion(first, runs[0]), _on_its_occasion(second, runs[number])
     measure = difference(one, other, runs[0].origin, runs[number].origin)

@@ -21,7 +21,11 @@ from stepwise.judge import SEVERITY_ORDER
 from stepwise.quantities import require
 
 _JOURNAL = "journal.jsonl"
-_PRICE = re.compile(r"[0-9]+(?:[.,][0-9]+)?")
+_PRICE = re.compile(
+    r"[0-9]{1,3}([., '’\u00a0\u202f])[0-9]{3}(?:\1[0-9]{3})*(?:[.,][0-9]{1,2})?(?![0-9])"
+    r"|[0-9]+(?:[.,][0-9]+)?"
+)
+"""Thousands apart by one mark and cents by another, or a plain number."""
 _LONGEST_SUBJECT = 400
 _GRAVITY = {severity.value: place for place, severity in enumerate(SEVERITY_ORDER)}
 
@@ -170,7 +174,10 @@ def _price(text: str) -> tuple[float | None, str]:
     if match is None:
         return None, ""
     currency = sound_text(" ".join((text[: match.start()] + text[match.end() :]).split()))
-    return float(match[0].replace(",", ".")), currency
+    digits = match[0]
+    if match[1]:
+        digits = digits.replace(match[1], "")
+    return float(digits.replace(",", ".")), currency
 
 
 def _rating(text: object) -> float | None:

@@ -73,8 +73,10 @@ def _extremes(load: str, group: list[EntryResult]) -> Extremes:
     # A procedure may use one name for two things; the first stands.
     alike = [each for each in group if each.unit == first.unit]
     low, high = min(alike, key=_size), max(alike, key=_size)
+    # Of several places, such as rails or heatsinks, the one that counts gives its name.
+    worse = high if worse_end(first.name) == "high" else low
     return Extremes(
-        first.name, load, first.label, first.unit,
+        first.name, load, worse.label, first.unit,
         _size(low), low.uncertainty, _size(high), high.uncertainty,
     )  # fmt: skip
 

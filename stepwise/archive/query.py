@@ -25,13 +25,20 @@ VERDICTS = (
 )  # fmt: skip
 _LESS_IS_BETTER = frozenset(
     {
-        "sag", "regulation", "source_impedance", "minus_1db_low", "minus_3db_low", "corner_low",
+        "sag", "regulation", "source_impedance", "source_impedance_8", "source_impedance_loads",
+        "crosstalk", "worst_dissipation", "soak_loss", "thermal_resistance", "idle_current",
+        "idle_current_hot", "idle_current_ratio", "minus_1db_low", "minus_3db_low", "corner_low",
         "flatness", "overshoot", "preshoot", "tilt", "rise_time", "fall_time", "ringing_cycles",
         "temperature", "final_temperature", "residual_noise", "thd", "idle_power", "dissipation",
         "headroom_loss", "thump", "switch_on_delay", PRICE,
     }
 )  # fmt: skip
-LARGEST_SIZE = frozenset({"offset", "channel_balance", "reference_drift"})
+LARGEST_SIZE = frozenset(
+    {
+        "offset", "offset_hot", "offset_drift", "offset_lamp", "rail_difference",
+        "channel_balance", "gain_balance", "reference_drift",
+    }
+)  # fmt: skip
 """Results of which the size counts, whatever the sign."""
 
 

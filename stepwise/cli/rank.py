@@ -39,7 +39,10 @@ def _print(ranking: Ranking, marks: Marks) -> None:
     began = f"begun {log.began[:16].replace('T', ' ')} UTC"
     head = " · ".join(part for part in (log.unit, log.serial, log.procedure, began) if part)
     lines = list(hanging(plain(head)))
-    lines += ["", *hanging(plain(f"Among the {ranking.among}, of several channels the worse:"))]
+    lines += [
+        "",
+        *hanging(plain(f"Among the {ranking.among}, of several channels or places the worst:")),
+    ]
     for each in ranking.standings:
         cells = [([plain(_name(each))], 36), ([plain(each.figure)], 20), ([each.places], 20)]
         lines += table_row(cells)

@@ -21,10 +21,10 @@ def result(
     spread: float | None = 1.0,
     channel: str = "left",
     load: str = "",
+    label: str = "",
 ) -> EntryResult:
-    return EntryResult(
-        "clip", channel, load, "", name, name.capitalize(), value, spread, unit, "in spec", 0.99
-    )
+    label = label or name.capitalize()
+    return EntryResult("clip", channel, load, "", name, label, value, spread, unit, "in spec", 0.99)
 
 
 def entry(number: int, **more: object) -> Entry:

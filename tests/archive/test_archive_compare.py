@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from stepwise.archive import (
     comparison_record,
 )
 from stepwise.errors import StepwiseError
+from stepwise.judge import Result
 from stepwise.run import Plan, Run, read_run
 from tests.archive.entries import played, small_plan
 from tests.run import plans
@@ -150,6 +152,29 @@ def test_a_result_that_one_side_lacks_is_shown_without_a_difference(tmp_path: Pa
     assert power.values[1] is None
     assert power.differences == (None, None)
     assert power.figures[1] == "—"
+
+
+def test_a_result_that_is_of_another_unit_there_is_not_left_out(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    one, two = played(tmp_path), played(tmp_path)
+    real = Run.results
+
+    def results(run: Run) -> tuple[Result, ...]:
+        is_second = run.folder == two
+        return tuple(
+            replace(each, unit="A") if is_second and each.name == "rail_plus" else each
+            for each in real(run)
+        )
+
+    monkeypatch.setattr(Run, "results", results)
+    comparison = compared(one, two)
+    rows = [each for each in comparison.results if each.name == "rail_plus"]
+    assert {row.unit: [v is not None for v in row.values] for row in rows} == {
+        "V": [True, False],
+        "A": [False, True],
+    }
+    assert all(row.differences == (None, None) for row in rows)
 
 
 def test_results_of_differently_named_steps_find_each_other(tmp_path: Path) -> None:

@@ -171,3 +171,16 @@ def test_a_log_that_went_on_is_found_by_its_new_words_only(
     assert names(archive, text="hum") == ["log-000"]
     put_in(engine, replace(entry(0, words="relay"), digest="older", events=5))
     assert names(archive, text="hum") == ["log-000"]
+
+
+def test_best_first_knows_what_is_best_of_what_the_shipped_procedures_find(
+    archive: Archive, engine: Engine
+) -> None:
+    put_in(
+        engine,
+        entry(0, results=(result("crosstalk", -50.0, "dB"), result("offset_hot", -0.04, "V"))),
+        entry(1, results=(result("crosstalk", -70.0, "dB"), result("offset_hot", 0.01, "V"))),
+    )
+    for name in ("crosstalk", "offset_hot"):
+        rows = archive.find(Query(sort=name)).rows
+        assert [row.name for row in rows] == ["log-001", "log-000"]

@@ -58,6 +58,15 @@ def test_less_heat_is_better(archive: Archive, engine: Engine) -> None:
     assert standing(archive, 0, "temperature").value == 70.0
 
 
+def test_of_several_places_the_one_that_counts_gives_its_name(
+    archive: Archive, engine: Engine
+) -> None:
+    cool = result("temperature", 30.0, "C", label="Heatsink")
+    hot = result("temperature", 70.0, "C", label="Transformer")
+    put_in(engine, entry(0, results=(cool, hot)))
+    assert standing(archive, 0, "temperature").label == "Transformer"
+
+
 def test_only_the_latest_ended_log_of_a_unit_counts(archive: Archive, engine: Engine) -> None:
     again = {"subject": "teal | 0", "serial": "0"}
     put_in(
