@@ -1,4 +1,7 @@
-"""JSON Schemas of the three kinds of files, for editors that complete and check while typing."""
+"""JSON Schemas of the three kinds of files, for editors that complete and check while typing.
+
+`python -m stepwise.procedure` writes the shipped ones anew.
+"""
 
 from __future__ import annotations
 

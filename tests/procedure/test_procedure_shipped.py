@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import runpy
 import tomllib
+from pathlib import Path
 
 import jsonschema
 import pytest
@@ -119,6 +121,14 @@ def test_the_shipped_ones_are_on_the_shelf() -> None:
 def test_the_shipped_schemas_are_current() -> None:
     shipped = {path.name: path.read_text("utf-8") for path in schemas_folder().iterdir()}
     assert shipped == dict(schema_texts())
+
+
+def test_the_shipped_schemas_can_be_made_again_as_the_guide_says(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setattr("stepwise.procedure.schema.schemas_folder", lambda: tmp_path)
+    runpy.run_module("stepwise.procedure", run_name="__main__")
+    assert {each.name: each.read_text("utf-8") for each in tmp_path.iterdir()} == schema_texts()
 
 
 def test_schemas_are_written_where_asked(tmp_path) -> None:  # type: ignore[no-untyped-def]
