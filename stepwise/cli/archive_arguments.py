@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-_LOG = "a log: its folder, the folder's name within the logs, or “last”"
+LOG = "a log: its folder, the folder's name within the logs, or “last”"
 
 
 def logs_arguments(target: argparse.ArgumentParser) -> None:
@@ -14,7 +14,7 @@ def logs_arguments(target: argparse.ArgumentParser) -> None:
     )
     target.add_argument("--unit", metavar="U", default="", help="part of the unit's name")
     target.add_argument("--episode", metavar="E", default="", help="part of the episode's name")
-    target.add_argument("--procedure", metavar="P", default="", help="part of the name")
+    target.add_argument("--procedure", metavar="P", default="", help="part of the procedure's name")
     target.add_argument(
         "--verdict", metavar="V", default="",
         help="“in spec”, “out of spec”, “too close to call”, noted or unfinished",
@@ -38,7 +38,12 @@ def logs_arguments(target: argparse.ArgumentParser) -> None:
 
 def compare_arguments(target: argparse.ArgumentParser) -> None:
     """`stepwise compare`."""
-    target.add_argument("log", metavar="LOG", nargs="+", help=f"two or more, each {_LOG}")
+    target.add_argument(
+        "log",
+        metavar="LOG",
+        nargs="+",
+        help="two or more logs, each by its folder, its name within the logs, or “last”",
+    )
     target.add_argument(
         "--all", action="store_true", help="readings that only serve other results as well"
     )
@@ -47,7 +52,9 @@ def compare_arguments(target: argparse.ArgumentParser) -> None:
 
 def rank_arguments(target: argparse.ArgumentParser) -> None:
     """`stepwise rank`."""
-    target.add_argument("log", metavar="LOG", nargs="?", default="last", help=f"{_LOG} (last)")
+    target.add_argument(
+        "log", metavar="LOG", nargs="?", default="last", help=f"{LOG}, which is meant without"
+    )
     target.add_argument("--json", action="store_true", help="as JSON, for other programs")
     _archive(target)
 
@@ -60,7 +67,7 @@ def archive_arguments(target: argparse.ArgumentParser) -> None:
     push.add_argument("--archive", metavar="URL", required=True, help="postgresql://user@host/name")
     export = _action(actions, "export", "write every result of every log for other programs")
     export.set_defaults(module="export")
-    export.add_argument("target", metavar="FOLDER|FILE", help="where to")
+    export.add_argument("target", metavar="FOLDER|FILE", help="the file, or a folder for it")
     export.add_argument(
         "--as", dest="form", choices=("csv", "parquet"),
         help="form of the file; otherwise as its name ends, else csv",

@@ -6,13 +6,12 @@ import argparse
 
 from stepwise import __version__
 from stepwise.cli.archive_arguments import (
+    LOG,
     archive_arguments,
     compare_arguments,
     logs_arguments,
     rank_arguments,
 )
-
-_LOG = "a log: its folder, the folder's name within the logs, or “last”"
 
 
 def parser() -> argparse.ArgumentParser:
@@ -127,7 +126,7 @@ def _rehearse(target: argparse.ArgumentParser) -> None:
 
 
 def _resume(target: argparse.ArgumentParser) -> None:
-    target.add_argument("log", metavar="LOG", help=_LOG)
+    target.add_argument("log", metavar="LOG", help=LOG)
     _front_end(target)
 
 
@@ -160,7 +159,7 @@ def _capture(target: argparse.ArgumentParser) -> None:
 
 
 def _report(target: argparse.ArgumentParser) -> None:
-    target.add_argument("log", metavar="LOG", nargs="?", help=_LOG)
+    target.add_argument("log", metavar="LOG", nargs="?", help=LOG)
     target.add_argument(
         "--as",
         dest="form",
@@ -172,13 +171,13 @@ def _report(target: argparse.ArgumentParser) -> None:
         dest="public",
         nargs="+",
         metavar=("talk|notes|pictures", "FOLDER"),
-        help="sentences to say, a summary to paste, or pictures to show, made in a folder",
+        help="sentences to say, a summary to paste, or pictures to show, which go into FOLDER",
     )
     target.add_argument("--output", metavar="FILE", help="where to, “-” for standard output")
 
 
 def _show(target: argparse.ArgumentParser) -> None:
-    target.add_argument("log", metavar="LOG", help=_LOG)
+    target.add_argument("log", metavar="LOG", help=LOG)
     target.add_argument("--json", action="store_true", help="as JSON, for other programs")
 
 

@@ -32,6 +32,9 @@ def comparison_lines(comparison: Comparison, *, everything: bool = False) -> Ite
     yield from _sides(comparison)
     yield from _conditions(comparison)
     results = comparison.results if everything else comparison.shown
+    if len(comparison.sides) == 2 and results:
+        yield ""
+        yield from table_row([([], _WHAT), (["A"], 16), (["B"], 16), (["B − A"], 15), ([], 4)])
     for step, group in groupby(results, lambda each: each.step):
         yield from _step(step, list(group))
     for curve in comparison.curves:
@@ -39,7 +42,7 @@ def comparison_lines(comparison: Comparison, *, everything: bool = False) -> Ite
     yield from _flags(comparison)
     yield ""
     yield from hanging(comparison.sentence)
-    yield from hanging(ALLOWANCE)
+    yield from hanging(f"{ALLOWANCE}. Every ± holds the true value in about 95 cases of 100")
 
 
 def _sides(comparison: Comparison) -> Iterator[str]:
