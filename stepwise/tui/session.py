@@ -10,7 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from stepwise.errors import StepwiseError
-from stepwise.judge import Flag, Severity
+from stepwise.judge import SEVERITY_ORDER, Flag, Severity
 from stepwise.quantities import Answer, Refusal, Understood
 from stepwise.run import (
     AnsweringBench,
@@ -44,7 +44,7 @@ class Session:
         """The prompt has an answer, and is asked again."""
         self.last: SheetLine | None = None
         self.seen: list[Flag] = list(run.flags())
-        """Flags, newest first; those of an earlier sitting stand worst first."""
+        """Flags, gravest first; of one severity the newest first."""
         self.doubted: Doubted | None = None
         """What the person is to settle in `Mode.DOUBT`."""
         self.alarm: Flag | None = None
@@ -256,7 +256,7 @@ class Session:
         if self.mode is Mode.SHUT:
             blocked = self.run.blocked()
             why = blocked.reason if blocked is not None else "A hold point is not satisfied"
-            return f"{why}. -- Enter takes it again"
+            return f"-- Enter takes it again. {why}"
         if self.doubted is not None and self.mode is Mode.DOUBT:
             meant = ", * Enter takes what was meant" if self.doubted.slip.meant else ""
             return f"Settle the doubt first: + Enter keeps it{meant}, - Enter types it again"
@@ -333,8 +333,14 @@ class Session:
             self._tone_key = outcome.key
         self._collect(outcome)
         self._proceed()
-        kept = "kept, " if outcome.status is Status.KEPT else ""
-        return Reply(clears=True, hint=f"{kept}{outcome.message}", outcome=outcome)
+        return Reply(clears=True, hint=self._said(outcome), outcome=outcome)
+
+    def _said(self, outcome: Outcome) -> str:
+        """What became of an answer; a confirmation names its question, since the next is there."""
+        if outcome.status in (Status.CONFIRMED, Status.NOT_SO):
+            ask = self.run.prompt(outcome.key).ask
+            return f"{outcome.status.value}: {ask}"
+        return f"kept, {outcome.message}" if outcome.status is Status.KEPT else outcome.message
 
     def _collect(self, outcome: Outcome) -> None:
         gone = {flag.identity for flag in outcome.cleared}
@@ -342,7 +348,9 @@ class Session:
         # A flag that says something new stands once, as it stands now.
         now = {flag.identity: flag for flag in self.run.flags()}
         kept = [f for f in self.seen if f.identity in now and f.identity not in fresh | gone]
-        self.seen = [*outcome.flags, *(now[flag.identity] for flag in kept)]
+        seen = [*outcome.flags, *(now[flag.identity] for flag in kept)]
+        # A note that came later must not bury a stop.
+        self.seen = sorted(seen, key=lambda flag: SEVERITY_ORDER.index(flag.severity))
         stops = [flag for flag in outcome.flags if flag.severity is Severity.STOP]
         if stops:
             self.alarm = stops[0]

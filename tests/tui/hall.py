@@ -169,7 +169,7 @@ def check(kind: FileKind, text: str) -> tuple[Problem, ...]:
     return ()
 
 
-_NAMES = {"⏎": "enter", "⌫": "backspace", "⇡": "up", "⎋": "escape"}
+_NAMES = {"⇥": "tab", "§": "ctrl+s", "⏎": "enter", "⌫": "backspace", "⇡": "up", "⎋": "escape"}
 
 
 async def type_burst(pilot: Pilot[None], keys: str) -> None:

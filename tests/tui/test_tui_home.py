@@ -234,3 +234,31 @@ def test_a_form_has_every_field_that_the_file_may_have(kind: FileKind) -> None:
         for key in models[re.search(r"\$defs/(\w+)", json.dumps(about))[1]]["properties"]  # type: ignore[index]
     }
     assert wanted == {(table.name, each.key) for table in FORMS[kind] for each in table.fields}
+
+
+def test_letters_typed_straight_after_tab_go_into_the_next_field(hall: Hall) -> None:
+    async def act(pilot: Pilot[None], app: StepwiseApp) -> None:
+        await pilot.press("5", "enter")
+        await pilot.pause()
+        assert isinstance(app.screen, SetupScreen)
+        await type_burst(pilot, "Amber⇥left, right⇥⇥⇥quick§")
+        await pilot.pause()
+        unit = read_unit_text(hall.saved["Amber"], "unit")
+        assert (unit.name, unit.channels) == ("Amber", ("left", "right"))
+        assert "remarks" in hall.saved["Amber"]
+        assert '"quick"' in hall.saved["Amber"]
+
+    at_home(hall, act)
+
+
+def test_a_bench_of_a_name_only_is_told_to_be_of_no_use_yet(hall: Hall) -> None:
+    async def act(pilot: Pilot[None], app: StepwiseApp) -> None:
+        await pilot.press("6", "enter")
+        await pilot.pause()
+        await type_burst(pilot, "Hall§")
+        await pilot.pause()
+        assert "no run can use it before it has a meter and a dummy load" in " ".join(
+            words(app).split()
+        )
+
+    at_home(hall, act)

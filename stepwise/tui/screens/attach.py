@@ -69,7 +69,8 @@ class AttachScreen(ClosingModal[Path | None]):
         if event.value.strip() and path.is_file():
             self.answer(path)
         else:
-            said = f"There is no file “{path}”" if event.value.strip() else "Type a path"
+            missing = f"“{path}” is a folder" if path.is_dir() else f"There is no file “{path}”"
+            said = missing if event.value.strip() else "Type a path"
             self.query_one("#attach-said", Static).update(Content.styled(said, "$close-call"))
 
     def action_give_up(self) -> None:

@@ -26,7 +26,9 @@ class RankingScreen(Reading):
         """All places of the unit."""
         log = self._ranking.log
         head = Content.assemble((log.unit, "bold $live"), f" · {log.procedure} · {log.name}")
-        among = Content(f"Among the {self._ranking.among}, of several channels or places the worst:")
+        among = Content(
+            f"Among the {self._ranking.among}, of several channels or places the worst:"
+        )
         rows = [
             Content.assemble(
                 fit(_named(each.label, each.load), _NAME),

@@ -16,6 +16,7 @@ from textual.widgets import Button, Input, Label, Static
 from stepwise.errors import Problem, StepwiseError
 from stepwise.tui.form import FORMS, Place, Table, Values, read_form, turns_of, write_form
 from stepwise.tui.screens.closing import ClosingScreen
+from stepwise.tui.screens.form_keys import NEXT_FIELD, after_what_was_typed
 from stepwise.tui.services import FileKind, Services
 from stepwise.tui.widgets.bars import Hints, TopBar
 
@@ -51,6 +52,10 @@ class FormField(Horizontal):
         self.query_one(".form-problem", Label).update(f"! {sentence}" if sentence else "")
 
 
+_NEEDED = (("meter", "meter"), ("load", "dummy load"))
+"""Tables of a bench without which hardly a procedure can be run."""
+
+
 class SetupScreen(ClosingScreen[None]):
     """Reads a TOML file into fields, checks while they are filled, writes the file."""
 
@@ -58,6 +63,7 @@ class SetupScreen(ClosingScreen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+s", "save", "save", id="setup.save", priority=True),
         Binding("escape", "back", "back", id="setup.back"),
+        *NEXT_FIELD,
     ]
 
     def __init__(self, kind: FileKind, name: str, text: str, services: Services) -> None:
@@ -125,6 +131,10 @@ class SetupScreen(ClosingScreen[None]):
             self.action_back()
 
     def action_save(self) -> None:
+        """Write the file, with the last letter typed."""
+        after_what_was_typed(self, self._save)
+
+    def _save(self) -> None:
         """Write the file; what is wrong with it is said, and nothing is written."""
         written = write_form(self._kind, self._read())
         if self._check():
@@ -137,7 +147,15 @@ class SetupScreen(ClosingScreen[None]):
             self._say(f"Not saved: {error}")
             return
         self._saved = self._read()
-        self._say(f"Saved: {path}")
+        self._say(f"Saved: {path}{self._what_is_missing()}")
+
+    def _what_is_missing(self) -> str:
+        """What a bench is of no use without; it may be written all the same."""
+        if self._kind is not FileKind.BENCH:
+            return ""
+        filled = {name for (name, _, _), text in self._read().items() if text}
+        missing = [word for name, word in _NEEDED if name not in filled]
+        return f"; no run can use it before it has a {' and a '.join(missing)}" if missing else ""
 
     def action_back(self) -> None:
         """Back; a second Esc where something would be lost."""

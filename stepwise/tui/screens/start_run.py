@@ -12,6 +12,7 @@ from textual.content import Content
 from textual.widgets import Button, Input, Label, Select, Static
 
 from stepwise.tui.screens.closing import ClosingModal
+from stepwise.tui.screens.form_keys import NEXT_FIELD, after_what_was_typed
 from stepwise.tui.services import Choice, RunChoice
 
 
@@ -26,6 +27,7 @@ class StartRunScreen(ClosingModal[RunChoice | None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "give_up", "back", id="start.back"),
         Binding("f5,ctrl+s", "start", "start", id="start.start"),
+        *NEXT_FIELD,
     ]
 
     def __init__(
@@ -85,6 +87,10 @@ class StartRunScreen(ClosingModal[RunChoice | None]):
         self.focus_next()
 
     def action_start(self) -> None:
+        """Start, with the last letter typed."""
+        after_what_was_typed(self, self._start)
+
+    def _start(self) -> None:
         """Start, unless what was chosen has something wrong with it."""
         chosen = {word: str(self.query_one(f"#start-{word}", Select).value) for word in self._lists}
         for word, choices in self._lists.items():

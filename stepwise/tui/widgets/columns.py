@@ -58,7 +58,8 @@ def columns_for(width: int) -> Columns:
 
 def line_text(line: SheetLine, columns: Columns) -> str:
     """All of a line but its verdict, in columns."""
-    read = line.as_read or line.remark
+    # A confirmed line says so once, among the verdicts.
+    read = "" if line.answer == "confirm" else line.as_read or line.remark
     if not columns.outcome and line.outcome:
         read = _main_figure(line.outcome)
     what = f"{line.what} (taken again)" if line.corrected else line.what

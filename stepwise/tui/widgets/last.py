@@ -11,8 +11,9 @@ from textual.renderables.digits import DIGITS, DIGITS3X3, DIGITS3X3_BOLD
 
 from stepwise.judge import Verdict
 from stepwise.run import SheetLine
+from stepwise.tui.widgets.columns import line_verdict
 from stepwise.tui.widgets.text import StillText
-from stepwise.tui.words import VERDICT_STYLES, variable, verdict_text
+from stepwise.tui.words import VERDICT_STYLES, variable
 
 _ROWS = 3
 _PLAIN = (Verdict.NOTED, Verdict.SKIPPED)
@@ -54,7 +55,7 @@ class LastResult(Vertical):
         self.query_one("#last-what", StillText).show_text(label or line.what)
         figure = big_figure(number, rest, self.WIDTH - 2, digits)
         self.query_one("#last-figure", StillText).show_text(figure)
-        verdict = Content.styled(verdict_text(line.verdict), style if is_plain else f"bold {style}")
+        verdict = Content.styled(line_verdict(line), style if is_plain else f"bold {style}")
         self.query_one("#last-verdict", StillText).show_text(verdict)
 
 
