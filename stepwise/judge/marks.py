@@ -238,8 +238,7 @@ def mark_text(mark: Uncertain | None) -> str:
 def _line(criterion: Criterion, results: Sequence[Result]) -> CriterionMark:
     found = [result for result in results if criterion.takes(result)]
     if not found:
-        what = criterion.source.replace("_", " ")
-        return CriterionMark(criterion, None, says=f"no {what} was found")
+        return CriterionMark(criterion, None, says="nothing was found for it")
     if criterion.where is Where.MEAN:
         marks = [_marked(criterion, result) for result in found]
         says = f"mean of {len(found)}" if len(found) > 1 else _figure(found[0])

@@ -151,7 +151,7 @@ def test_a_board_is_ranked_with_its_marks(
     assert "Among the units tested by try" in text
     assert "Mark out of ten" in text
     assert "2nd of 2" in text
-    assert "no coupling capacitance was found" in text
+    assert "nothing was found for it" in text
     assert "over 3 of 4 points of weight" in text
     record = json.loads("\n".join(told(capsys, folder, "rank", "2026-03-14-teal-01", "--json")))
     assert record["standings"][0]["place"] == 1

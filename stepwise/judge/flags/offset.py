@@ -14,6 +14,9 @@ _HARMFUL = 1.0
 """[V] From here a loudspeaker is taken off at once: common practice, no source."""
 _PERMISSIBLE = 0.1
 """[V] Below this offset is generally called safe: common practice, no source."""
+_LATCHED = 5.0
+"""[V] From here the stage has hardly swing left on one side and heats even a dummy load, so
+nothing is driven into it any more: common practice, no source."""
 _COIL = 6.0
 """[ohm] DC resistance of an 8 ohm voice coil: common practice, no source."""
 _TENTH_OF_TRAVEL = 0.4
@@ -33,6 +36,7 @@ def find(findings: Findings) -> Iterator[Flag]:
 def _flag(result: Result) -> Flag:
     size = abs(result.value)
     harmful = size >= _HARMFUL
+    closes, reopens = _closing(size)
     return Flag(
         name="dc-offset",
         severity=Severity.STOP if harmful else Severity.WRONG,
@@ -63,9 +67,19 @@ def _flag(result: Result) -> Flag:
             "the fault is in the stage; if it goes, in what feeds it."
         ),
         keys=result.basis,
-        closes=("loudspeaker",) if harmful else (),
-        reopens="Take the offset again after the repair; it opens below 1 V." if harmful else "",
+        closes=closes,
+        reopens=reopens,
     )
+
+
+def _closing(size: float) -> tuple[tuple[str, ...], str]:
+    """What an offset closes, and what opens it again."""
+    if size >= _LATCHED:
+        again = "Take the offset again after the repair; a tone may be driven below 5 V"
+        return ("loudspeaker", "tone"), f"{again}, a loudspeaker connected below 1 V."
+    if size >= _HARMFUL:
+        return ("loudspeaker",), "Take the offset again after the repair; it opens below 1 V."
+    return (), ""
 
 
 def _harm(size: float) -> str:
