@@ -57,7 +57,10 @@ def _name(prompt: Prompt, step: StepFields) -> str:
         return "level_db"
     if prompt.kind in _NAMED_BY_END:
         return prompt.point.rpartition("/")[2]
-    return "temperature" if prompt.kind == "thermal" else prompt.point
+    if prompt.kind == "thermal":
+        return "temperature"
+    # a reading that is taken several times is called name, name/2, name/3
+    return prompt.point.partition("/")[0]
 
 
 def _hertz(prompt: Prompt, step: StepFields) -> float | None:

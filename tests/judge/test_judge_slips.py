@@ -345,7 +345,9 @@ class TestOthers:
     def test_a_rise_time_against_the_corner(self) -> None:
         # 0.35 / 80 kHz = 4.4 us
         us = Expected(Answer.QUANTITY, "us")
-        corner = Result("sweep", "left", None, None, "corner_high", Uncertain(80e3, {}), "Hz", "c")
+        corner = Result(
+            "sweep", "left", None, None, "minus_3db_high", Uncertain(80e3, {}), "Hz", "c"
+        )
         slip = doubt(
             "4.5 ms", "rise_time", us, corner, kind="square", point="10 kHz/none/rise_time"
         )

@@ -10,8 +10,8 @@ import pytest
 from stepwise.errors import JournalError, RunError
 from stepwise.journal import read_journal
 from stepwise.judge import Verdict
-from stepwise.run import Run, Status, read_notes, read_run, transcribe
-from tests.run.plans import Clock, plan, play
+from stepwise.run import Run, Status, plan_from_texts, read_notes, read_run, transcribe
+from tests.run.plans import BENCH, PROCEDURE, UNIT, Clock, plan, play
 
 LEVEL = "clip/left/8 ohm/level"
 
@@ -137,3 +137,14 @@ def test_a_file_is_kept_beside_the_journal(run: Run, tmp_path: Path) -> None:
     run.end()
     with pytest.raises(RunError, match="is ended"):
         run.attach(photograph)
+
+
+def test_a_reading_taken_once_more_is_doubted_like_the_first(tmp_path: Path) -> None:
+    asked = 'name = "offset", ask = "Offset",'
+    text = PROCEDURE.replace(asked, f"{asked} times = 2,")
+    with Run.start(plan_from_texts(text, UNIT, BENCH, "try"), tmp_path, Clock()) as run:
+        play(run, until="idle/left//offset/2")
+        # 0.012 where mV are asked: a dozen microvolts, or volts with the unit left out
+        outcome = run.take("idle/left//offset/2", "0.012")
+    assert outcome.status is Status.DOUBTED
+    assert outcome.doubt.name == "kilo"

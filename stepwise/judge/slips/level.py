@@ -126,7 +126,7 @@ def _other_passes(asked: Asked, name: str) -> Iterator[Plausible]:
             continue
         if asked.load == other.load:
             yield like(other, near=1.12, sure=1.38, words=place(other))
-        elif asked.channel == other.channel:
+        elif asked.channel == other.channel and asked.load and other.load:
             yield _into_another_load(asked, other)
 
 

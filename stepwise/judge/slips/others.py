@@ -10,7 +10,8 @@ from stepwise.judge.slips.supply import place
 from stepwise.quantities import format_value
 
 _RISE_TIMES_CORNER = 0.35
-"""Rise time from 10 % to 90 % times the upper corner of a first-order response: ln 9 / 2 pi."""
+"""Rise time from 10 % to 90 % times the -3 dB frequency of a first-order response: ln 9 / 2 pi;
+two poles without a peak differ from it by a fiftieth."""
 
 
 def idle_current(asked: Asked) -> Iterator[Plausible]:
@@ -53,7 +54,7 @@ def temperature(_: Asked) -> Iterator[Plausible]:
 
 def edge_time(asked: Asked) -> Iterator[Plausible]:
     """A rise or fall time: from the sweep's upper corner, the other edge, the other channel."""
-    corner = asked.findings.last("corner_high", channel=asked.channel)
+    corner = asked.findings.last("minus_3db_high", channel=asked.channel)
     if corner is not None and corner.value > 0.0:
         seconds = _RISE_TIMES_CORNER / corner.value
         follows = format_value(corner.value, "Hz", digits=2)
