@@ -150,7 +150,7 @@ def _balance(turn: ClipPass) -> None:
         same_turn = other.step == at.step and other.load == at.load
         if same_turn and other.channel not in (None, at.channel):
             turn.work.compute(
-                "channel_balance", f"Against {other.channel}", "dB", voltage_ratio_db,
+                "channel_balance", f"Clean level against {other.channel}", "dB", voltage_ratio_db,
                 level, (other.measure, other.key or ""),
             )  # fmt: skip
             return

@@ -123,6 +123,7 @@ def test_an_average_responding_meter_is_corrected_on_flattened_tops(work: Work) 
 def test_the_second_channel_is_compared_with_the_first(work: Work) -> None:
     results = work([CLIP], {"clip/left/8 ohm/level": "20", "clip/right/8 ohm/level": "19.4"})
     balance = named(results, "channel_balance")
+    assert balance.label == "Clean level against left"
     assert balance.channel == "right"
     # 20 lg (19.4/20): published as 0.264565 dB for the ratio.
     assert balance.value == pytest.approx(-0.264565, abs=1e-5)
