@@ -126,7 +126,10 @@ def _find(text: str, kind: str, known: tuple[Shelved, ...]) -> Path:
             is_there = False  # too long a name, or one that the system cannot hold
         if is_there:
             return path
-        what, remedy = "there is no such file", _known(Path(wanted).stem, kind, known)
+        # Which of the kinds a path was meant to be is not known, so no list of names helps.
+        close = difflib.get_close_matches(path.stem.lower(), [e.name for e in known], n=1)
+        remedy = f"did you mean “{close[0]}”?" if close else "see that the path is right"
+        what = "there is no such file"
         raise FileProblems((Problem(path, None, "", what, remedy),))
     for each in known:
         if each.name == wanted:
