@@ -227,6 +227,7 @@ VOCABULARY: Mapping[str, Known] = MappingProxyType(
         "undriven_level": Known("V", _undriven_volts),
         "soak_level": Known("V", _soak_level),
         "switch_on_delay": Known("s", lambda spot: spot.board.switch_on_delay_s),
+        "switch_off_time": Known("s", lambda spot: spot.board.quiet_after_s),
         "thump": Known("V", lambda spot: spot.channel.thump_volts),
         "plus_to_output": Known("ohm", lambda spot: _junction_ohms(spot, "plus")),
         "minus_to_output": Known("ohm", lambda spot: _junction_ohms(spot, "minus")),
