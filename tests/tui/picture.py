@@ -50,7 +50,12 @@ def save_png(svg: str, path: Path) -> None:
 async def until(pilot: Pilot[None], kind: str, point: str = "") -> None:
     """Let the bench answer until a prompt of that kind is in hand."""
     session = pilot.app.screen.session  # type: ignore[attr-defined]
+    clock = pilot.app._services.clock  # type: ignore[attr-defined]
+    last = None
     while (prompt := session.prompt) is not None:
+        # Between passes the board rests, as the card asks.
+        clock.pass_seconds(2 if prompt.of == last else 40)
+        last = prompt.of
         if prompt.kind == kind and (not point or prompt.point == point):
             break
         await type_burst(pilot, "y" if session.is_confirm else "*")
@@ -131,7 +136,7 @@ async def shoot_sheet(scene: str, size: tuple[int, int], theme: str, to: Path) -
         hall = Hall(Path(name))
         plan = make_plan(FIRST_LOOK, "first-look")
         run = Run.start(plan, hall.folder, hall.clock, operator="QH")
-        bench = make_bench(plan, ("small-coupling-capacitor", 0.7))
+        bench = make_bench(plan, ("small-coupling-capacitor", 1.0))
         app = StepwiseApp(hall.services(), Start(run=run, bench=bench, theme=theme))
         async with app.run_test(size=size) as pilot:
             await SCENES[scene](pilot)
