@@ -25,7 +25,7 @@ def build_report(view: RunView) -> Report:
         unit=run.plan.unit.name,
         title=run.plan.procedure.title,
         verdict=review.verdict,
-        sentence=verdict_sentence(gist, review),
+        sentence=verdict_sentence(view, gist, review),
         points=points(run, review, gist),
         warnings=tuple(_warnings(view)),
         keys=key_figures(gist),

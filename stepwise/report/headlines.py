@@ -2,25 +2,57 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from stepwise.judge import Flag, Result, Severity, Verdict
 from stepwise.quantities import format_value
 from stepwise.report.content import KeyFigure
 from stepwise.report.gist import Gist, gravest
+from stepwise.report.gone import GoneFlag, gone_flags
 from stepwise.report.words import joined, sentence, shown_figure, shown_load, shown_place
-from stepwise.run import Review, Run
+from stepwise.run import Review, Run, RunView
 
 _MOST_POINTS = 3
 _MOST_KEYS = 4
 
 
-def verdict_sentence(gist: Gist, review: Review) -> str:
-    """The verdict in a sentence for somebody who has never seen the program."""
+def verdict_sentence(view: RunView, gist: Gist, review: Review) -> str:
+    """The verdict for somebody who has never seen the program, with what weakens it.
+
+    One sentence; another for each stop, standing or withdrawn, and for what was left out.
+    """
     said = _counted(gist, review)
     if not review.complete:
         said += "; the run is not finished, so more may follow"
-    return f"{said}."
+    return " ".join([f"{said}.", *_missing(view, review), *_stops(view, review)])
+
+
+def _missing(view: RunView, review: Review) -> Iterator[str]:
+    """What has no answer, as far as it was left out or not reached."""
+    count, asked = len(review.skipped), len(view.run.prompts)
+    if count:
+        yield f"{count} of {asked} {_is(count)} left out{review.limited_words}."
+    if review.unanswered:
+        yield f"{review.unanswered} of {asked} {_has(review.unanswered)} no answer."
+
+
+def _stops(view: RunView, review: Review) -> Iterator[str]:
+    """Every stop, also one that a reading taken again has withdrawn."""
+    standing = [flag for flag in review.flags if flag.severity is Severity.STOP]
+    if standing:
+        yield f"A stop stands: {_named(standing)}."
+    gone = [flag for flag in gone_flags(view) if flag.is_stop]
+    if gone:
+        yield f"A stop was shown and withdrawn: {_named(gone)}."
+
+
+def _named(flags: Sequence[Flag | GoneFlag]) -> str:
+    """Flags by name, each with its place."""
+    names = []
+    for flag in flags:
+        place = _place_words(flag.channel, flag.load)
+        names.append(f"{flag.name.replace('-', ' ')}{f' ({place})' if place else ''}")
+    return joined(list(dict.fromkeys(names)))
 
 
 def _counted(gist: Gist, review: Review) -> str:
@@ -42,6 +74,10 @@ def _counted(gist: Gist, review: Review) -> str:
 
 def _is(count: int) -> str:
     return "is" if count == 1 else "are"
+
+
+def _has(count: int) -> str:
+    return "has" if count == 1 else "have"
 
 
 def points(run: Run, review: Review, gist: Gist) -> tuple[str, ...]:

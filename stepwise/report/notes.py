@@ -30,7 +30,7 @@ def _lines(view: RunView) -> Iterator[str]:
     gist = gist_of(run, review)
     day = (run.state.began_at or "")[:10]
     yield f"{gist.unit}: {run.plan.procedure.title}{f', {day}' if day else ''}"
-    yield f"Verdict: {gist.verdict.value}. {verdict_sentence(gist, review)}"
+    yield f"Verdict: {gist.verdict.value}. {verdict_sentence(view, gist, review)}"
     if run.state.begin.get("rehearsal"):
         yield "A rehearsal: every reading comes from a simulated bench."
     yield ""

@@ -47,7 +47,7 @@ def _lines(view: RunView) -> Iterator[str]:
     yield from _flags(gist)
     yield from _mark(view)
     yield f"The verdict: {gist.verdict.value}."
-    yield verdict_sentence(gist, review)
+    yield verdict_sentence(view, gist, review)
 
 
 def _power(powers: Powers) -> Iterator[str]:

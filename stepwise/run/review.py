@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from stepwise.journal import Note
 from stepwise.judge import Flag, Marks, Result, Verdict, overall
 from stepwise.run.outcome import SheetLine
 from stepwise.run.standing import Standing
+from stepwise.steps import KINDS, Prompt, StepFields
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +34,20 @@ class Review:
     """Whether everything that could be asked was."""
     marks: Marks
     """By the procedure's scheme; without lines where it has none."""
+    skipped_limited: int
+    """How many of the skipped are readings that have a limit."""
+    unanswered: int
+    """Prompts without any answer; closed ones too."""
+
+    @property
+    def limited_words(self) -> str:
+        """What those that were left out would have been held against, as the end of a phrase."""
+        if not self.skipped_limited:
+            return ""
+        if len(self.skipped) == 1:
+            return ", a reading with a limit"
+        one = "a reading" if self.skipped_limited == 1 else "readings"
+        return f", {self.skipped_limited} of them {one} with a limit"
 
     @property
     def sentence(self) -> str:
@@ -43,12 +58,26 @@ class Review:
             if self.counts.get(verdict)
         ]
         counted = ", ".join(parts) or "nothing had a limit"
+        if self.skipped:
+            counted += f"; {len(self.skipped)} left out{self.limited_words}"
         unfinished = "" if self.complete else "; the run is not finished"
+        if self.unanswered:
+            unfinished += f"{';' if self.complete else ','} {self.unanswered} not answered"
         return f"{self.verdict.capitalize()}: {counted}{unfinished}"
 
 
+def limited_keys(steps: Sequence[StepFields], prompts: Sequence[Prompt]) -> frozenset[str]:
+    """Keys of the prompts whose answer, or what is computed from it, has a limit."""
+    by_id = {step.id: step for step in steps}
+    return frozenset(
+        prompt.key
+        for prompt in prompts
+        if KINDS[prompt.kind].limit(by_id[prompt.step], prompt.of, prompt.point)[0] is not None
+    )
+
+
 def make_review(
-    standing: Standing, closed_steps: Mapping[str, str], marks: Marks, *, complete: bool
+    standing: Standing, closed_steps: Mapping[str, str], marks: Marks, limited: Collection[str]
 ) -> Review:
     """Count and conclude; a confirmation answered with no counts as out of spec.
 
@@ -56,7 +85,7 @@ def make_review(
         standing: Where the run stands.
         closed_steps: Step id -> question of the hold point that closes it.
         marks: By the scheme of the procedure.
-        complete: Whether everything that could be asked was.
+        limited: Keys of the prompts whose readings are held against a limit.
     """
     lines, results = standing.lines, standing.results
     answers = standing.state.answers
@@ -67,5 +96,7 @@ def make_review(
     verdicts += [Verdict.OUT_OF_SPEC] * len(refused) + [Verdict.SKIPPED] * len(skipped)
     return Review(
         lines, results, standing.flags, skipped, refused, closed_steps, closed,
-        standing.state.notes, Counter(verdicts), overall(verdicts), complete, marks,
+        standing.state.notes, Counter(verdicts), overall(verdicts),
+        standing.progress.is_complete, marks, sum(line.key in limited for line in skipped),
+        standing.progress.total - standing.progress.answered,
     )  # fmt: skip

@@ -33,7 +33,7 @@ from stepwise.run.keeper import Keeper
 from stepwise.run.outcome import Blocked, Card, Curve, Outcome, SheetLine, Status, ToneClock
 from stepwise.run.plan import Plan, begin_data, plan_from_begin
 from stepwise.run.recorder import Clock, Recorder
-from stepwise.run.review import Review, make_review
+from stepwise.run.review import Review, limited_keys, make_review
 from stepwise.run.shown import closing_data
 from stepwise.run.standing import Standings
 from stepwise.run.tones import tone_clock
@@ -362,7 +362,8 @@ class Run:
         by_step = standing.progress.closed_steps
         closed = {step: self._by_key[key].ask for step, key in by_step.items()}
         marks = give_marks(self.plan.procedure.marks, standing.results)
-        return make_review(standing, closed, marks, complete=self.is_complete())
+        limited = limited_keys(self.plan.procedure.steps, self.prompts)
+        return make_review(standing, closed, marks, limited)
 
     # Inside
 

@@ -9,7 +9,14 @@ from pathlib import Path
 import pytest
 
 from stepwise.judge import Verdict
-from stepwise.report import Report, build_report, html_page, markdown_page
+from stepwise.report import (
+    Report,
+    build_report,
+    html_page,
+    markdown_page,
+    notes_text,
+    talk_text,
+)
 from stepwise.report.content import (
     Cell,
     Facts,
@@ -109,6 +116,36 @@ def test_a_flag_that_went_says_after_which_correction(run: Run) -> None:
     gone = next(table for table in tables(part) if "gone" in table.caption)
     thens = [row[-1].text for row in gone.rows]
     assert "left · Offset was taken again: 11 instead of 300." in thens
+
+
+def test_a_flag_went_with_the_answer_that_cleared_it_not_the_first_correction(run: Run) -> None:
+    played(run, offset="300")
+    run.take("idle/left//rail_plus", "36.0", sure=True)
+    run.take("idle/left//offset", "11", sure=True)
+    assert not [flag for flag in run.flags() if flag.channel == "left" and flag.step == "idle"]
+    gone = next(t for t in tables(section(report(run), "flags")) if "gone" in t.caption)
+    assert [row[-1].text for row in gone.rows if row[1].text == "left"] == [
+        "left · Offset was taken again: 11 instead of 300."
+    ]
+
+
+def test_headlines_tell_what_was_left_out_and_a_stop_that_was_withdrawn(run: Run) -> None:
+    play(run, until="idle/left//rail_plus")
+    run.take("idle/left//rail_plus", "80", sure=True)
+    (stop,) = {flag.name for flag in run.flags() if flag.closes}
+    run.take("idle/left//rail_plus", "35.0", sure=True)
+    run.skip("idle/right//rail_plus", "no time")
+    assert not [flag for flag in run.flags() if flag.closes]
+    view = read_run(run.folder)
+    made = build_report(view)
+    total = len(run.prompts)
+    withdrawn = f"A stop was shown and withdrawn: {stop.replace('-', ' ')}"
+    for text in (html_page(made), markdown_page(made), talk_text(view), notes_text(view)):
+        top = unescape(text).replace("\\", "")
+        assert f"1 of {total} is left out, a reading with a limit." in top
+        assert "the run is not finished" in top
+        assert withdrawn in top
+    assert "1 left out, a reading with a limit; the run is not finished" in run.review().sentence
 
 
 def test_a_stop_says_what_it_closed_and_what_opens_it(run: Run) -> None:

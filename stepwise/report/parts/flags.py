@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator
 
-from stepwise.journal import Recorded
 from stepwise.judge import Flag, Severity
 from stepwise.report.content import Block, Cell, FlagNote, Prose, Section, Sight, Table
+from stepwise.report.gone import gone_flags, typed_words
 from stepwise.report.words import joined, sentence, shown_place
 from stepwise.run import Run, RunView, place_words
 
@@ -16,19 +15,6 @@ _CLOSED_WORDS = {
     "capacitor": "square waves with a capacitor across the load",
     "loudspeaker": "steps in which a loudspeaker is connected",
 }
-_Identity = tuple[object, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class _Gone:
-    """A flag that was shown and does not stand any more."""
-
-    seq: int
-    name: str
-    severity: str
-    where: str
-    says: str
-    step: str
 
 
 def flags(view: RunView) -> Section:
@@ -36,10 +22,15 @@ def flags(view: RunView) -> Section:
     blocks: list[Block] = [*_notes(view.run)]
     if not blocks:
         blocks.append(Prose("No flag stands."))
-    gone = tuple(_gone(view))
+    gone = gone_flags(view)
     if gone:
         rows = tuple(
-            (Cell(each.name), Cell(each.where), Cell(sentence(each.says)), Cell(_after(view, each)))
+            (
+                Cell(each.name),
+                Cell(shown_place(each.channel, each.load)),
+                Cell(sentence(each.says)),
+                Cell(each.then),
+            )
             for each in gone
         )
         heads = ("Flag", "Where", "What was said", "Then")
@@ -102,45 +93,6 @@ def _what(run: Run, key: str) -> str:
     return place_words(prompt, prompt.ask)
 
 
-def _gone(view: RunView) -> Iterator[_Gone]:
-    """Flags in the journal that do not stand at the end, each once."""
-    standing: set[_Identity] = {flag.identity for flag in view.run.flags()}
-    for event in view.record.events:
-        shown = event.data.get("shown")
-        flagged = shown.get("flags") if isinstance(shown, Mapping) else None
-        for each in flagged if isinstance(flagged, list | tuple) else ():
-            if not isinstance(each, Mapping):
-                continue
-            identity = tuple(each.get(name) for name in ("flag", "step", "channel", "load"))
-            if identity not in standing:
-                standing.add(identity)
-                yield _recorded(event.seq, each)
-
-
-def _recorded(seq: int, each: Mapping[str, object]) -> _Gone:
-    channel, load = (str(each[name]) if each.get(name) else None for name in ("channel", "load"))
-    return _Gone(
-        seq, str(each.get("flag", "")), str(each.get("severity", "")),
-        shown_place(channel, load), str(each.get("says", "")), str(each.get("step", "")),
-    )  # fmt: skip
-
-
-def _after(view: RunView, gone: _Gone) -> str:
-    """The correction that came after a flag, in its step before any other."""
-    run = view.run
-    later = [
-        (answers[place - 1], answer)
-        for answers in run.state.history.values()
-        for place, answer in enumerate(answers)
-        if place and answer.seq > gone.seq and answer.key in run.state.answers
-    ]
-    later.sort(key=lambda pair: (not pair[1].key.startswith(f"{gone.step}/"), pair[1].seq))
-    if not later:
-        return "It went as further readings came in."
-    before, after = later[0]
-    return f"{_what(run, after.key)} was taken again: {_typed(after)} instead of {_typed(before)}."
-
-
 def corrections(view: RunView) -> Section | None:
     """Every answer that was replaced or doubted; None where there was none."""
     blocks = [table for table in (_corrected(view.run), _doubted(view.run)) if table is not None]
@@ -153,8 +105,8 @@ def _corrected(run: Run) -> Table | None:
     rows = tuple(
         (
             Cell(_what(run, key)),
-            Cell("; ".join(_typed(answer) for answer in answers[:-1]), is_typed=True),
-            Cell(_typed(run.state.answers[key]), is_typed=True),
+            Cell("; ".join(typed_words(answer) for answer in answers[:-1]), is_typed=True),
+            Cell(typed_words(run.state.answers[key]), is_typed=True),
         )
         for key, answers in run.state.history.items()
         if len(answers) > 1 and key in run.state.answers
@@ -163,14 +115,8 @@ def _corrected(run: Run) -> Table | None:
     return Table("Answers that were replaced; the log keeps both", heads, rows) if rows else None
 
 
-def _typed(answer: Recorded) -> str:
-    """What was typed; a skip and a confirmation by key say so."""
-    words = {"skip": "skipped", "confirm": "confirmed", "refuse": "not so"}
-    return words.get(answer.kind) or answer.typed
-
-
 def _in_force(run: Run, key: str) -> str:
-    return _typed(run.state.answers[key]) if key in run.state.answers else ""
+    return typed_words(run.state.answers[key]) if key in run.state.answers else ""
 
 
 def _doubted(run: Run) -> Table | None:
