@@ -19,7 +19,7 @@ from stepwise.cli.plain_card import (
     step_lines,
     tone_line,
 )
-from stepwise.cli.printing import print_left, print_lines, print_run
+from stepwise.cli.printing import print_left, print_lines, print_run, verdict_code
 from stepwise.errors import CaptureError, RunError
 from stepwise.judge import Severity
 from stepwise.report import hanging
@@ -85,7 +85,7 @@ class PlainRun:
             print()
             return print_run(self._run, self._bench)
         print_left(self._run)
-        return 0
+        return verdict_code(self._run)
 
     # What is asked
 

@@ -249,3 +249,8 @@ def test_an_interrupt_leaves_a_run_that_can_be_carried_on(
     (folder,) = find_log_folders(Path("logs"))
     with Run.resume(folder, Clock()) as run:
         assert run.next_prompt().key == "safe///2"
+
+
+def test_input_that_ends_early_tells_of_what_is_out_of_spec(typed: Typed) -> None:
+    told = typed("y", "y", "60", "+", code=1)  # the rail is over what its reservoir bears
+    assert "stepwise resume" in told
