@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from stepwise.errors import FileProblems, Problem, StepwiseError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
     from pathlib import Path
 
     from stepwise.run import AnsweringBench, Plan, Run
@@ -88,14 +89,27 @@ def _suited(plan: Plan) -> Plan:
     return plan
 
 
-def rehearsal_bench(run: Run) -> AnsweringBench | None:
+def clock_of(folder: Path) -> Callable[[], datetime]:
+    """The clock to carry on a log with: a rehearsal's own, ahead of the real one, or that."""
+    from stepwise.cli.places import now
+    from stepwise.journal import read_journal
+
+    events = read_journal(folder).events
+    if not events or not events[0].data.get("rehearsal"):
+        return now
+    from stepwise.rehearsal import AttendedClock
+
+    return AttendedClock(now, datetime.fromisoformat(events[-1].at))
+
+
+def rehearsal_bench(run: Run, clock: Callable[[], datetime] | None = None) -> AnsweringBench | None:
     """The simulated bench of a rehearsal, as far on as its log; None for any other run."""
     from collections.abc import Mapping
 
     made = run.state.begin.get("rehearsal")
     if not isinstance(made, Mapping):
         return None
-    from stepwise.rehearsal import RehearsalBench
+    from stepwise.rehearsal import AttendedClock, RehearsalBench
 
     bench = RehearsalBench(_seed(made), run.plan.unit, run.plan.bench, _faults(made))
     # It warmed up with every answer, in their order, and its pointer does not come to rest in
@@ -104,6 +118,8 @@ def rehearsal_bench(run: Run) -> AnsweringBench | None:
     read += [(doubt.seq, doubt.key) for doubt in run.state.doubts]
     for _, key in sorted(read):
         bench.answer(run.prompt(key), run.card(key))
+    if isinstance(clock, AttendedClock):
+        bench.keep(clock)
     return bench
 
 

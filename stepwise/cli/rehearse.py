@@ -28,7 +28,7 @@ def carry_out(arguments: Namespace) -> int:
     """Rehearse, or list what can be rehearsed."""
     if "list" in arguments.fault:
         return _list_faults()
-    from stepwise.rehearsal import RehearsalBench
+    from stepwise.rehearsal import AttendedClock, RehearsalBench
     from stepwise.run import Run
 
     faults = [_fault(text) for text in arguments.fault]
@@ -42,7 +42,9 @@ def carry_out(arguments: Namespace) -> int:
         with Run.start(plan, logs, clock, rehearsal=made) as run:
             answer_all(run, bench)
             return print_run(run, bench)
-    with Run.start(plan, logs, now, rehearsal=made) as run:
+    attended = AttendedClock(now)
+    bench.keep(attended)
+    with Run.start(plan, logs, attended, rehearsal=made) as run:
         return lead(run, bench, arguments)
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from stepwise.cli.places import now
-from stepwise.cli.plans import plan_from_names, rehearsal_plan, with_own_response
+from stepwise.cli.plans import clock_of, plan_from_names, rehearsal_plan, with_own_response
 from stepwise.cli.report import write_report
 from stepwise.cli.summary import summarise
 from stepwise.cli.written import write_file
@@ -135,16 +135,17 @@ def _start(choice: RunChoice, logs: Path) -> Run:
 def _resume(folder: Path) -> Run:
     from stepwise.run import Run
 
-    return Run.resume(folder, now)
+    return Run.resume(folder, clock_of(folder))
 
 
 def _rehearsal(logs: Path) -> tuple[Run, AnsweringBench]:
-    from stepwise.rehearsal import RehearsalBench
+    from stepwise.rehearsal import AttendedClock, RehearsalBench
     from stepwise.run import Run
 
     plan = rehearsal_plan(_REHEARSED)
-    run = Run.start(plan, logs, now, rehearsal={"seed": _SEED, "faults": []})
-    return run, RehearsalBench(_SEED, plan.unit, plan.bench, [])
+    bench, clock = RehearsalBench(_SEED, plan.unit, plan.bench, []), AttendedClock(now)
+    bench.keep(clock)
+    return Run.start(plan, logs, clock, rehearsal={"seed": _SEED, "faults": []}), bench
 
 
 def _find(logs: Path, query: Query) -> Found:

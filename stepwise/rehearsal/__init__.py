@@ -8,6 +8,7 @@ person writes down; what they show follows.
 
 from stepwise.rehearsal.bench import RehearsalBench
 from stepwise.rehearsal.board import Board, good_board
+from stepwise.rehearsal.clock import AttendedClock
 from stepwise.rehearsal.faults import (
     FAULTS,
     SEVERITIES,
@@ -26,6 +27,7 @@ __all__ = [
     "FAULTS",
     "SEVERITIES",
     "UNIT_FILE",
+    "AttendedClock",
     "Board",
     "Fault",
     "RehearsalBench",

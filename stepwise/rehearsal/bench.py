@@ -10,6 +10,7 @@ from stepwise.bench import Bench, Unit
 from stepwise.quantities import Answer, si_unit
 from stepwise.rehearsal.board import Board, good_board
 from stepwise.rehearsal.chance import Chance
+from stepwise.rehearsal.clock import AttendedClock
 from stepwise.rehearsal.faults import with_faults
 from stepwise.rehearsal.history import History
 from stepwise.rehearsal.meters import Instruments
@@ -78,6 +79,7 @@ class RehearsalBench:
         self.person = Person(rig.mistakes, chance)
         self._signals = Signals(self.board, bench, self.instruments, levels)
         self._asked: Counter[str] = Counter()
+        self._attended: AttendedClock | None = None
 
     def answer(self, prompt: Prompt, card: Card) -> str | None:
         """What a person would type; asked again about the same prompt, one that looks again.
@@ -89,7 +91,7 @@ class RehearsalBench:
         Returns:
             The text; None where this bench has nothing to read there.
         """
-        self.history.see(prompt, card)
+        self._see(prompt, card)
         shown = self._look(prompt, card)
         again = self._asked[prompt.key] > 0
         self._asked[prompt.key] += 1
@@ -101,7 +103,7 @@ class RehearsalBench:
         Looking changes nothing: `answer` would type just what is seen here, but for the
         mistakes of a person who makes some.
         """
-        self.history.see(prompt, card)
+        self._see(prompt, card)
         if prompt.expected.answer in (Answer.CONFIRM, Answer.TEXT, Answer.MARK):
             return ()
         shown = self._look(prompt, card)
@@ -124,6 +126,17 @@ class RehearsalBench:
             start: What it shows before anything is done.
         """
         return lambda: start + timedelta(seconds=round(self.history.warmth.seconds, 3))
+
+    def keep(self, clock: AttendedClock) -> None:
+        """From here on, spend on a clock what looking at prompts takes."""
+        self._attended = clock
+
+    def _see(self, prompt: Prompt, card: Card) -> None:
+        before = self.history.warmth.seconds
+        self.history.see(prompt, card)
+        spent = self.history.warmth.seconds - before
+        if self._attended is not None and spent > 0.0:
+            self._attended.spend(spent)
 
     def _look(self, prompt: Prompt, card: Card) -> Shown | None:
         at = f"{prompt.key} {self._asked[prompt.key]}"

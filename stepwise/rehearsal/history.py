@@ -75,7 +75,7 @@ class History:
         if prompt.of.key != self._pass:
             self._pass = prompt.of.key
             seconds = pace.first
-            if card.rest:
+            if card.rest and prompt.of.key not in self._started:
                 self._pass_time(card.rest, self._idle_watts())
             self._started.setdefault(prompt.of.key, self.warmth.seconds)
         self._follow_soak(prompt, card)
