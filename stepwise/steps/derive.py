@@ -101,7 +101,8 @@ def read_back(prompt: Prompt, recorded: Recorded, scene: Scene) -> Reading:
         elif prompt.expected.answer is not Answer.TEXT:
             measure = measured(prompt, understood, scene, captured_standard(recorded.data))
     deflection, better_range = None, None
-    if understood is not None:
+    # what a capture gave was read by the oscilloscope, whatever the prompt's meter can show
+    if understood is not None and captured_standard(recorded.data) is None:
         deflection, better_range = scale_use(understood, scene.bench.meter(prompt.meter))
     return Reading(
         key=prompt.key,

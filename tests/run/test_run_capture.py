@@ -231,3 +231,17 @@ def test_the_plain_mode_attaches_and_takes(tmp_path, square, capsys, monkeypatch
     (folder,) = Path("logs").iterdir()
     readings = [e for e in read_journal(folder).events if e.kind == "reading"]
     assert ["capture" in event.data for event in readings[-3:]][:2] == [True, True]
+
+
+def test_a_capture_is_not_held_against_the_range_of_the_pointer_meter(
+    run: Run, tmp_path: Path
+) -> None:
+    wave = 60.0 * np.sin(2 * np.pi * 1e3 * np.arange(6300) / RATE)
+    loud = _write(tmp_path / "loud.csv", wave)
+    key = next(each.key for each in run.prompts if each.point == "level")
+    run.take(key, "42.4 V", sure=True)
+    assert "meter-beyond-range" in {flag.name for flag in run.flags()}
+
+    (line,) = run.attach_capture(key, loud).lines
+    run.take(key, line.text, sure=True)
+    assert "meter-beyond-range" not in {flag.name for flag in run.flags()}
