@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from stepwise.archive.comparison import Bearing, Condition
 from stepwise.archive.sources import origin_of
 from stepwise.errors import DimensionError, NotationError
-from stepwise.quantities import NOT_A_FIGURE, format_value, require
+from stepwise.quantities import NOT_A_FIGURE, format_value, require, with_signs
 
 if TYPE_CHECKING:
     from stepwise.bench import Load, Meter
@@ -90,7 +90,7 @@ def _loads(views: Sequence[RunView]) -> Iterator[Condition]:
     for label in labels:
         yield from _differing(
             views,
-            f"load {label.replace('ohm', 'Ω')}",
+            f"load {with_signs(label)}",
             lambda view, label=label: _load(view.run.plan.bench.load(label)),  # type: ignore[misc]
             Bearing.MATTERS,
             "power into it",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from stepwise.archive.query import LogRow, figure_text
+from stepwise.quantities import with_signs
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +35,11 @@ class Standing:
     def is_tied(self) -> bool:
         """Whether its neighbours are too near to tell apart."""
         return self.best_place != self.worst_place
+
+    @property
+    def what(self) -> str:
+        """What is ranked, in words: "Clean power into 8 Ω"."""
+        return f"{self.label} into {with_signs(self.load)}" if self.load else self.label
 
     @property
     def figure(self) -> str:

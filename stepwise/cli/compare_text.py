@@ -13,7 +13,7 @@ from stepwise.archive import (
     Comparison,
     Difference,
 )
-from stepwise.quantities import NOT_A_FIGURE, format_uncertain, format_value
+from stepwise.quantities import NOT_A_FIGURE, dotted, format_uncertain, format_value, with_signs
 from stepwise.report import hanging, table_row
 from stepwise.safe_text import plain
 
@@ -52,8 +52,7 @@ def _sides(comparison: Comparison) -> Iterator[str]:
             side.unit, side.serial, f"{side.procedure}, revision {side.revision}",
             f"bench {side.bench}", side.episode, f"{began} UTC", side.verdict, side.folder.name,
         ]  # fmt: skip
-        text = " · ".join(part for part in parts if part)
-        yield from hanging(plain(text), f"{side.letter}  ", "   ")
+        yield from hanging(plain(dotted(*parts)), f"{side.letter}  ", "   ")
 
 
 def _conditions(comparison: Comparison) -> Iterator[str]:
@@ -82,8 +81,7 @@ def _step(step: str, results: Sequence[ComparedResult]) -> Iterator[str]:
 
 
 def _pass(each: ComparedResult) -> str:
-    load = each.load.replace("ohm", "Ω") if each.load else ""
-    return " · ".join(part for part in (each.channel, load) if part)
+    return dotted(each.channel, with_signs(each.load))
 
 
 def _name(each: ComparedResult) -> str:
@@ -135,7 +133,7 @@ def _word(change: Difference | None) -> str:
 
 def _curve(curve: ComparedCurve) -> Iterator[str]:
     yield ""
-    where = " · ".join(part for part in (curve.step, curve.channel) if part)
+    where = dotted(curve.step, curve.channel)
     yield plain(f"{where}: level in dB")
     sides = len(curve.curves)
     letters = [chr(ord("A") + number) for number in range(sides)]
@@ -165,8 +163,7 @@ def _flags(comparison: Comparison) -> Iterator[str]:
             side.letter if is_on else "·"
             for side, is_on in zip(comparison.sides, each.on, strict=True)
         )
-        load = each.flag.load.replace("ohm", "Ω") if each.flag.load else None
-        where = " · ".join(part for part in (each.flag.step, each.flag.channel, load) if part)
+        where = dotted(each.flag.step, each.flag.channel, with_signs(each.flag.load))
         yield from hanging(
             plain(f"{each.flag.name} · {where}: {each.flag.says}"),
             f" {letters} ",

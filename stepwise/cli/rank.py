@@ -10,7 +10,7 @@ from stepwise.cli.archives import use_archive
 from stepwise.cli.places import find_log, logs_folder
 
 if TYPE_CHECKING:
-    from stepwise.archive import Ranking, Standing
+    from stepwise.archive import Ranking
     from stepwise.judge import Marks
 
 
@@ -32,30 +32,26 @@ def carry_out(arguments: Namespace) -> int:
 
 
 def _print(ranking: Ranking, marks: Marks) -> None:
+    from stepwise.quantities import dotted
     from stepwise.report import hanging, marks_text, table_row
     from stepwise.safe_text import plain
 
     log = ranking.log
     began = f"begun {log.began[:16].replace('T', ' ')} UTC"
-    head = " · ".join(part for part in (log.unit, log.serial, log.procedure, began) if part)
+    head = dotted(log.unit, log.serial, log.procedure, began)
     lines = list(hanging(plain(head)))
     lines += [
         "",
         *hanging(plain(f"Among the {ranking.among}, of several channels or places the worst:")),
     ]
     for each in ranking.standings:
-        cells = [([plain(_name(each))], 36), ([plain(each.figure)], 20), ([each.places], 20)]
+        cells = [([plain(each.what)], 36), ([plain(each.figure)], 20), ([each.places], 20)]
         lines += table_row(cells)
     if not ranking.standings:
         lines.append(" nothing to rank by was found")
     if marks.lines:
         lines += ["", *marks_text(marks)]
     print("\n".join(lines))
-
-
-def _name(each: Standing) -> str:
-    load = f" into {each.load.replace('ohm', 'Ω')}" if each.load else ""
-    return f"{each.label}{load}"
 
 
 def _print_json(ranking: Ranking, marks: Marks, folder: Path) -> None:

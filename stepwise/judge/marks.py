@@ -24,6 +24,7 @@ from stepwise.quantities import (
     format_uncertain,
     from_terms,
     resolution,
+    with_signs,
 )
 
 FULL_MARK = 10.0
@@ -286,6 +287,5 @@ def _weighted(lines: Sequence[CriterionMark]) -> Uncertain | None:
 
 
 def _figure(result: Result) -> str:
-    load = result.load.replace("ohm", "Ω") if result.load else None
-    where = [part for part in (result.channel, load) if part]
+    where = filter(None, (result.channel, with_signs(result.load)))
     return ", ".join([format_uncertain(result.measure, result.unit), *where])

@@ -17,6 +17,7 @@ from stepwise.quantities.format import (
     format_value,
 )
 from stepwise.quantities.quantity import Quantity, parse_quantity, require
+from stepwise.quantities.signs import dotted, with_signs
 from stepwise.quantities.touch import TOUCH
 from stepwise.quantities.uncertain import (
     Source,
@@ -50,6 +51,7 @@ __all__ = [
     "convert",
     "correlation",
     "covariance",
+    "dotted",
     "exact",
     "example",
     "format_number",
@@ -66,5 +68,6 @@ __all__ = [
     "si_unit",
     "spell",
     "student_factor",
+    "with_signs",
     "within_limits",
 ]

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from stepwise.judge import Flag, Result, Severity, Verdict
-from stepwise.quantities import format_value
+from stepwise.quantities import dotted, format_value, with_signs
 from stepwise.report.content import KeyFigure
 from stepwise.report.gist import Gist, gravest
 from stepwise.report.gone import GoneFlag, gone_flags
-from stepwise.report.words import joined, sentence, shown_figure, shown_load, shown_place
+from stepwise.report.words import joined, sentence, shown_figure
 from stepwise.run import Review, Run, RunView
 
 _MOST_POINTS = 3
@@ -117,7 +117,7 @@ def _flagged(gist: Gist, severities: tuple[Severity, ...]) -> Iterator[str]:
 def _place_words(channel: str | None, load: str | None) -> str:
     if channel and not load:
         return f"the {channel} channel"
-    return shown_place(channel, load)
+    return dotted(channel, with_signs(load))
 
 
 def _missed(gist: Gist) -> Iterator[str]:
@@ -145,7 +145,7 @@ def _held_against(label: str, results: list[Result]) -> str:
 
 
 def _at(result: Result) -> str:
-    place = shown_place(result.channel, result.load)
+    place = dotted(result.channel, with_signs(result.load))
     return f"({place})" if place else ""
 
 
@@ -161,9 +161,9 @@ def power_words(gist: Gist) -> str:
     """Clean power of the weaker channel into each load, against what is claimed."""
     if not gist.powers:
         return ""
-    had = [f"{shown_figure(each.weakest)} into {shown_load(each.load)}" for each in gist.powers]
+    had = [f"{shown_figure(each.weakest)} into {with_signs(each.load)}" for each in gist.powers]
     claims = [
-        f"{format_value(each.claim, 'W')} into {shown_load(each.load)}{each.claimed_at}"
+        f"{format_value(each.claim, 'W')} into {with_signs(each.load)}{each.claimed_at}"
         for each in gist.powers
         if each.claim is not None
     ]
@@ -218,7 +218,7 @@ def _power_keys(gist: Gist) -> Iterator[KeyFigure]:
             else ""
         )
         yield KeyFigure(
-            f"Clean power, {shown_load(each.load)}",
+            f"Clean power, {with_signs(each.load)}",
             shown_figure(each.weakest),
             claim or _channel(each.weakest),
             worst.judgement if worst is not None else None,

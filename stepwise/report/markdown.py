@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from stepwise.judge import Verdict
+from stepwise.quantities import dotted
 from stepwise.report.content import (
     SEVERITY_GLYPHS,
     VERDICT_GLYPHS,
@@ -37,7 +38,7 @@ def _page(report: Report) -> Iterator[str]:
     yield f"# {markdown_text(report.unit)}: {_verdict(report.verdict)}"
     yield ""
     log = f"log {report.log}"
-    slug = " · ".join(part for part in (report.title, report.began, log) if part)
+    slug = dotted(report.title, report.began, log)
     yield markdown_text(slug)
     yield ""
     for warning in report.warnings:

@@ -6,11 +6,11 @@ from collections.abc import Iterator
 
 from stepwise import __version__
 from stepwise.judge import Result, Severity
-from stepwise.quantities import format_uncertain, format_value
+from stepwise.quantities import dotted, format_uncertain, format_value, with_signs
 from stepwise.report.gist import Gist, gist_of
 from stepwise.report.headlines import verdict_sentence
 from stepwise.report.parts.bench import accuracy_text
-from stepwise.report.words import joined, sentence, shown_figure, shown_load, shown_place
+from stepwise.report.words import joined, sentence, shown_figure
 from stepwise.run import RunView, run_marks
 from stepwise.safe_text import plain
 
@@ -51,7 +51,7 @@ def _results(gist: Gist) -> Iterator[str]:
         claim = ""
         if each.claim is not None:
             claim = f" (claimed: {format_value(each.claim, 'W')}{each.claimed_at})"
-        yield f"Clean power into {shown_load(each.load)}: {figures}{claim}"
+        yield f"Clean power into {with_signs(each.load)}: {figures}{claim}"
     named = (
         ("Response, -3 dB at the low end", gist.low_end),
         ("Response, -3 dB at the high end", gist.high_end),
@@ -72,7 +72,7 @@ def _results(gist: Gist) -> Iterator[str]:
 
 
 def _with_place(result: Result) -> str:
-    place = shown_place(result.channel, result.load)
+    place = dotted(result.channel, with_signs(result.load))
     verdict = result.judgement.verdict.value if result.judgement.limit is not None else ""
     behind = ", ".join(part for part in (place, verdict) if part)
     return f"{shown_figure(result)}{f' ({behind})' if behind else ''}"

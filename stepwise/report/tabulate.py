@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from stepwise.judge import Result
+from stepwise.quantities import with_signs
 from stepwise.report.content import Cell, Table
-from stepwise.report.words import shown_figure, shown_load
+from stepwise.report.words import shown_figure
 
 NOT_READ = Cell("—", is_figure=True)
 """What stands where there is no result."""
@@ -54,7 +55,7 @@ def by_channel(caption: str, results: Sequence[Result]) -> Table | None:
         (
             Cell(label),
             *([Cell(step)] if has_steps else []),
-            *([Cell(shown_load(load))] if has_loads else []),
+            *([Cell(with_signs(load))] if has_loads else []),
             *_found(found, channels, has_limits=has_limits),
         )
         for (step, _, label, load, _), found in rows.items()

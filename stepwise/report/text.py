@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
 from stepwise.judge import Flag, Judgement, Result, Verdict
-from stepwise.quantities import format_uncertain
+from stepwise.quantities import dotted, format_uncertain, with_signs
 from stepwise.report.columns import hanging, table_row
 from stepwise.report.marks import marks_text
 from stepwise.run import Review, Run, SheetLine, figure, run_marks
@@ -143,8 +143,7 @@ def _marks(line: SheetLine) -> tuple[tuple[str, bool], ...]:
 
 
 def _result_text(result: Result) -> Iterator[str]:
-    load = result.load.replace("ohm", "Ω") if result.load else None
-    what = " · ".join(part for part in (result.channel, load, result.label) if part)
+    what = dotted(result.channel, with_signs(result.load), result.label)
     found = [format_uncertain(result.measure, result.unit)]
     if result.judgement.limit is not None:
         found.append(f"({result.judgement.limit.text})")
@@ -165,8 +164,7 @@ def _verdict_words(verdict: Verdict, judgement: Judgement | None) -> str:
 
 def flag_text(flag: Flag) -> Iterator[str]:
     """One flag: what was seen, the numbers, the likely causes, the next thing to try."""
-    load = flag.load.replace("ohm", "Ω") if flag.load else None
-    where = " · ".join(part for part in (flag.step, flag.channel, load) if part)
+    where = dotted(flag.step, flag.channel, with_signs(flag.load))
     yield from hanging(plain(f"{flag.severity.upper()} {flag.name} · {where}"), " ! ", "   ")
     yield from hanging(plain(flag.says), "   ", "   ")
     evidence = "; ".join(f"{each.name} {each.value}" for each in flag.evidence)

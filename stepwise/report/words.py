@@ -12,16 +12,6 @@ _MINUTE = 60.0
 _HOUR = 3600.0
 
 
-def shown_load(load: str | None) -> str:
-    """A load as people write it: "8 Ω"; empty for none."""
-    return load.replace("ohm", "Ω") if load else ""
-
-
-def shown_place(channel: str | None, load: str | None) -> str:
-    """Where something was read: "left · 8 Ω"."""
-    return " · ".join(part for part in (channel, shown_load(load)) if part)
-
-
 def shown_figure(result: Result) -> str:
     """A result with its expanded uncertainty."""
     return format_uncertain(result.measure, result.unit)

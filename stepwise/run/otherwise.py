@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from stepwise.journal import Event
 from stepwise.judge import Result
-from stepwise.quantities import Uncertain, format_uncertain
+from stepwise.quantities import Uncertain, dotted, format_uncertain
 
 _Place = tuple[str | None, ...]
 _SAME = 1e-9
@@ -42,7 +42,7 @@ def worked_out_otherwise(
         return ()
     now = {_place_of(each): _now(each) for each in results}
     return tuple(
-        Otherwise(_words(place), shown.get(place, _NOTHING).words, now.get(place, _NOTHING).words)
+        Otherwise(dotted(*place), shown.get(place, _NOTHING).words, now.get(place, _NOTHING).words)
         for place in dict.fromkeys([*shown, *now])
         if not _alike(shown.get(place), now.get(place))
     )
@@ -112,7 +112,3 @@ def _alike(shown: _Figure | None, now: _Figure | None) -> bool:
         and math.isclose(shown.value, now.value, rel_tol=_SAME, abs_tol=_SAME)
         and math.isclose(shown.uncertainty, now.uncertainty, rel_tol=1e-6, abs_tol=_SAME)
     )
-
-
-def _words(place: _Place) -> str:
-    return " · ".join(part for part in place if part)

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from stepwise.journal import Recorded, RecordState
 from stepwise.judge import Judgement, Result, Verdict
-from stepwise.quantities import Answer, format_uncertain
+from stepwise.quantities import Answer, dotted, format_uncertain, with_signs
 from stepwise.run.outcome import SheetLine
 from stepwise.steps import Prompt
 
@@ -154,12 +154,11 @@ def figure(result: Result) -> str:
 
 def place_words(prompt: Prompt, ask: str) -> str:
     """The place and the question in short: "left · 8 Ω · Clean level"."""
-    load = prompt.of.load.replace("ohm", "Ω") if prompt.of.load else None
     tone = None
     if prompt.kind == "square":
         tone, capacitor, _ = prompt.point.split("/", 2)
         tone += f" with {capacitor}" if capacitor != "none" else ""
-    return " · ".join(part for part in (prompt.of.channel, load, tone, ask) if part)
+    return dotted(prompt.of.channel, with_signs(prompt.of.load), tone, ask)
 
 
 def _decisive(direct: Result | None, computed: Sequence[Result]) -> Result | None:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from stepwise.judge import Flag, Severity, Verdict
+from stepwise.quantities import dotted, with_signs
 
 VERDICT_MARKS: Mapping[Verdict, str] = MappingProxyType(
     {
@@ -68,8 +69,8 @@ def severity_text(severity: Severity) -> str:
 
 
 def place_text(flag: Flag) -> str:
-    """Where a flag was seen: "left · 8 ohm"."""
-    return " · ".join(part for part in (flag.channel, flag.load) if part)
+    """Where a flag was seen: "left · 8 Ω"."""
+    return dotted(flag.channel, with_signs(flag.load))
 
 
 def variable(style: str) -> str:

@@ -12,11 +12,13 @@ import pytest
 from stepwise.errors import DimensionError, NotationError
 from stepwise.quantities import (
     convert,
+    dotted,
     parse_quantity,
     require,
     same_dimension,
     si_unit,
     spell,
+    with_signs,
 )
 
 PINT_NAMES = {
@@ -185,3 +187,16 @@ def test_conversion_keeps_the_quantity():
         convert(1.0, "mV", "A")
     with pytest.raises(NotationError):
         spell("furlong")
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [("8 ohm", "8 Ω"), ("22 kohm", "22 kΩ"), ("V", "V"), ("", ""), (None, "")],
+)
+def test_plain_spelling_is_shown_with_its_sign(text: str | None, shown: str) -> None:
+    assert with_signs(text) == shown
+
+
+def test_a_place_is_the_parts_that_are_there() -> None:
+    assert dotted("left", "", None, "8 Ω") == "left · 8 Ω"
+    assert dotted(None) == ""

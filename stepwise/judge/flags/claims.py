@@ -10,7 +10,7 @@ from stepwise.judge.flags import evidence
 from stepwise.judge.flags.sure import surely_below
 from stepwise.judge.limit import Limit
 from stepwise.judge.verdict import SURE_OUTSIDE, conformance_probability
-from stepwise.quantities import Uncertain, format_value
+from stepwise.quantities import Uncertain, format_value, with_signs
 
 _WHOLE = Limit(100.0, None, "%", "at least 100 %")
 _LOUD = 5.0
@@ -102,7 +102,7 @@ def _missed(ratio: Result, findings: Findings) -> Flag:
         channel=ratio.channel,
         load=ratio.load,
         says=f"Only {format_value(ratio.value, '%', digits=2)} of the claimed power is there "
-        f"into {evidence.load_text(ratio.load) or 'the load'}{evidence.channel_words(ratio)}.",
+        f"into {with_signs(ratio.load) or 'the load'}{evidence.channel_words(ratio)}.",
         evidence=_numbers(ratio, findings),
         likely=(*((supply, stage) if ends else (stage, supply)), *ten, seller),
         next_try="Take the level once more with the tops just round."
@@ -132,7 +132,7 @@ def _loud_only(ratio: Result, findings: Findings) -> Flag:
         channel=ratio.channel,
         load=ratio.load,
         says="The claimed power is there only at 10 % distortion, "
-        f"{how}: {evidence.load_text(ratio.load) or 'the load'}{evidence.channel_words(ratio)}, "
+        f"{how}: {with_signs(ratio.load) or 'the load'}{evidence.channel_words(ratio)}, "
         f"clean it is {format_value(ratio.value, '%', digits=2)} of it.",
         evidence=_numbers(ratio, findings),
         likely=(
@@ -159,7 +159,7 @@ def _unnamed(judged: list[tuple[Result, str]], findings: Findings) -> Iterator[F
     met = {ratio.load for ratio, standing in at if standing == "met"}
     missed = {ratio.load for ratio, standing in at if standing != "met"} - met
     first = at[0][0]
-    names = " and ".join(evidence.load_text(load) for load in sorted(filter(None, met)))
+    names = " and ".join(with_signs(load) for load in sorted(filter(None, met)))
     holds_at_some = bool(met and missed)
     yield Flag(
         name="claim-only-at-one-load" if holds_at_some else "claim-names-no-load",

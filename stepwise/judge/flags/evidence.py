@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from stepwise.judge.findings import Findings, Result
 from stepwise.judge.flag import Evidence
-from stepwise.quantities import Uncertain, format_uncertain, format_value
+from stepwise.quantities import Uncertain, format_uncertain, format_value, with_signs
 
 
 def of(result: Result) -> Evidence:
@@ -14,7 +14,7 @@ def of(result: Result) -> Evidence:
 
 def here(result: Result) -> Evidence:
     """A result as evidence among those of other channels and loads: with its place."""
-    place = ", ".join(part for part in (result.channel, load_text(result.load)) if part)
+    place = ", ".join(part for part in (result.channel, with_signs(result.load)) if part)
     name = f"{result.label} ({place})" if place else result.label
     return Evidence(name, format_uncertain(result.measure, result.unit))
 
@@ -45,14 +45,9 @@ def channel_words(result: Result) -> str:
     return f" on the {result.channel} channel" if result.channel else ""
 
 
-def load_text(load: str | None) -> str:
-    """A load for people: "8 Ω"; nothing where there is none."""
-    return load.replace("ohm", "Ω") if load else ""
-
-
 def load_words(result: Result) -> str:
     """The load as the end of a phrase, or nothing."""
-    return f" into {load_text(result.load)}" if result.load else ""
+    return f" into {with_signs(result.load)}" if result.load else ""
 
 
 def beside(result: Result, findings: Findings, *names: str) -> list[Result]:

@@ -10,7 +10,7 @@ from stepwise.judge.flags import evidence
 from stepwise.judge.flags.sure import surely_above
 from stepwise.judge.flags.sweep_points import point_hertz
 from stepwise.judge.verdict import Verdict
-from stepwise.quantities import format_value
+from stepwise.quantities import format_value, with_signs
 
 _LOW = 1.0 / 3.0
 """Share of full scale below which a lower range is better: a class of 3 % is 9 % of the reading
@@ -65,7 +65,7 @@ def _over_rating(findings: Findings) -> Iterator[Flag]:
             step=power.step,
             channel=None,
             load=power.load,
-            says=f"The {evidence.load_text(power.load)} load is given "
+            says=f"The {with_signs(power.load)} load is given "
             f"{format_value(power.value, 'W', digits=3)}, more than it is rated for.",
             evidence=(
                 evidence.here(power),

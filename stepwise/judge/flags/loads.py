@@ -9,7 +9,7 @@ from stepwise.judge.findings import Findings, Result
 from stepwise.judge.flag import Flag, Severity
 from stepwise.judge.flags import evidence
 from stepwise.judge.flags.sure import MAINS_DRIFT, difference, surely_above
-from stepwise.quantities import format_value
+from stepwise.quantities import format_value, with_signs
 
 _UNCHANGED = 0.01
 """Share by which oscillator and output move while a load is changed [1]: 0.1 dB, common
@@ -97,8 +97,8 @@ def _alike(
         step=low[1].step,
         channel=low[1].channel,
         load=None,
-        says=f"The rails sag alike into {evidence.load_text(high[1].load)} and "
-        f"{evidence.load_text(low[1].load)}{evidence.channel_words(low[1])}: the same load was "
+        says=f"The rails sag alike into {with_signs(high[1].load)} and "
+        f"{with_signs(low[1].load)}{evidence.channel_words(low[1])}: the same load was "
         "connected both times.",
         evidence=(
             evidence.here(high[1]),

@@ -10,7 +10,7 @@ from stepwise.judge.findings import Findings, Result
 from stepwise.judge.flag import Flag, Severity
 from stepwise.judge.flags import evidence
 from stepwise.judge.flags.sure import difference, surely_above
-from stepwise.quantities import format_value
+from stepwise.quantities import format_value, with_signs
 
 _CREST = math.sqrt(2.0)
 _STAGE_OHMS = 1.0
@@ -63,7 +63,7 @@ def _limited(
         step=loss.step,
         channel=loss.channel,
         load=loss.load,
-        says=f"{evidence.load_text(loss.load)} gets less than the rails allow"
+        says=f"{with_signs(loss.load)} gets less than the rails allow"
         f"{evidence.channel_words(loss)}: the output stops at "
         f"{format_value(peak, 'A', digits=2)} peak.",
         evidence=(

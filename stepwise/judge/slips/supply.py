@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from stepwise.judge.findings import Result
 from stepwise.judge.slips.asked import Asked
 from stepwise.judge.slips.plausible import Plausible, by_ratio, like
-from stepwise.quantities import format_value
+from stepwise.quantities import format_value, with_signs
 
 _OPEN_OVER_MARKED = 1.10
 """Secondary without load over what it is marked with: small transformers lose 5 % to 20 %
@@ -87,6 +87,5 @@ def _elsewhere(asked: Asked, *, near: float, sure: float) -> Iterator[Plausible]
 
 def place(result: Result) -> str:
     """Where another reading was taken, as the end of a phrase."""
-    load = result.load.replace("ohm", "Ω") if result.load else ""
-    where = " into ".join(part for part in (result.channel, load) if part)
+    where = " into ".join(filter(None, (result.channel, with_signs(result.load))))
     return f"read before ({where})" if where else "read before"

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from stepwise.judge import Flag, Severity
+from stepwise.quantities import dotted, with_signs
 from stepwise.report.content import Block, Cell, FlagNote, Prose, Section, Sight, Table
 from stepwise.report.gone import gone_flags, typed_words
-from stepwise.report.words import joined, sentence, shown_place
+from stepwise.report.words import joined, sentence
 from stepwise.run import Run, RunView, place_words
 
 _CLOSED_WORDS = {
@@ -27,7 +28,7 @@ def flags(view: RunView) -> Section:
         rows = tuple(
             (
                 Cell(each.name),
-                Cell(shown_place(each.channel, each.load)),
+                Cell(dotted(each.channel, with_signs(each.load))),
                 Cell(sentence(each.says)),
                 Cell(each.then),
             )
@@ -65,7 +66,7 @@ def _closed(flag: Flag) -> str:
 
 def _sight(run: Run, flag: Flag) -> Sight:
     return Sight(
-        where=shown_place(flag.channel, flag.load),
+        where=dotted(flag.channel, with_signs(flag.load)),
         says=sentence(flag.says),
         evidence=tuple((each.name, each.value) for each in flag.evidence),
         done=_done(run, flag),

@@ -8,10 +8,10 @@ from dataclasses import replace
 
 from stepwise.bench import Unit
 from stepwise.judge import Result
-from stepwise.quantities import format_uncertain, format_value
+from stepwise.quantities import format_uncertain, format_value, with_signs
 from stepwise.report.content import Block, Figure, PowerBar, PowerGroup, PowerPlot, Section
 from stepwise.report.tabulate import by_channel
-from stepwise.report.words import joined, shown_load
+from stepwise.report.words import joined
 from stepwise.run import RunView
 from stepwise.steps import ClipFields
 
@@ -45,7 +45,7 @@ def power_plot(view: RunView, found: Sequence[Result]) -> PowerPlot | None:
     for load in view.run.plan.scene.loads():
         bars = tuple(_bars(found, load.label))
         if bars:
-            groups.append(PowerGroup(shown_load(load.label), _claimed(unit, load.nominal), bars))
+            groups.append(PowerGroup(with_signs(load.label), _claimed(unit, load.nominal), bars))
     return PowerPlot(tuple(groups)) if groups else None
 
 
@@ -70,7 +70,7 @@ def _blocks(view: RunView, found: Sequence[Result]) -> Iterator[Block]:
     if plot is not None:
         yield Figure(plot, _caption(plot), _described(plot))
     for load, here in _by_load(view, found):
-        into = f"into {shown_load(load)}" if load else "whatever the load"
+        into = f"into {with_signs(load)}" if load else "whatever the load"
         for table in (
             by_channel(f"Power {into}", [each for each in here if _is_power(each)]),
             by_channel(f"The supply meanwhile, {into}", [e for e in here if not _is_power(e)]),

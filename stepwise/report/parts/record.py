@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from stepwise import __version__
+from stepwise.quantities import with_signs
 from stepwise.report.content import Block, Facts, Listing, Section
 from stepwise.run import Otherwise, RunView
 
@@ -54,5 +55,6 @@ def _integrity(view: RunView) -> str:
 
 
 def _otherwise(each: Otherwise) -> str:
-    where = each.where.replace("ohm", "Ω")
-    return f"{where}: shown as {each.shown or 'nothing'}; now {each.now or 'nothing'}"
+    return (
+        f"{with_signs(each.where)}: shown as {each.shown or 'nothing'}; now {each.now or 'nothing'}"
+    )

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from stepwise.bench import Unit
-from stepwise.quantities import format_value
+from stepwise.quantities import format_value, with_signs
 from stepwise.report.content import Facts, Prose, Section
-from stepwise.report.words import joined, shown_instant, shown_load, shown_span
+from stepwise.report.words import joined, shown_instant, shown_span
 from stepwise.run import RunView
 from stepwise.steps import ClipFields, SquareFields, SweepFields
 
@@ -77,7 +77,7 @@ def _conditions(view: RunView) -> Iterator[tuple[str, str]]:
         if begin.get(name):
             yield term, str(begin[name])
     yield "Bench", run.plan.bench.name
-    loads = [shown_load(load.label) for load in run.plan.scene.loads()]
+    loads = [with_signs(load.label) for load in run.plan.scene.loads()]
     if loads:
         yield "Loads used", joined(loads)
     yield from _settings(view)
@@ -90,10 +90,10 @@ def _settings(view: RunView) -> Iterator[tuple[str, str]]:
             yield "Power at", f"{step.tone}, tone on for {step.on_time or 'as long as needed'}"
         elif isinstance(step, SweepFields):
             below = f", {step.below_clip} below clipping" if step.below_clip else ""
-            load = f", into {shown_load(step.load)}" if step.load else ""
+            load = f", into {with_signs(step.load)}" if step.load else ""
             yield "Response", f"against {step.reference}{below}{load}"
         elif isinstance(step, SquareFields) and step.level:
-            load = f", into {shown_load(step.load)}" if step.load else ""
+            load = f", into {with_signs(step.load)}" if step.load else ""
             yield step.title, f"{step.level} peak-to-peak{load}"
 
 

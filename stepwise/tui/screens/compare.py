@@ -11,6 +11,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
+from stepwise.quantities import dotted, with_signs
 from stepwise.tui.screens.closing import ClosingScreen
 from stepwise.tui.widgets.bars import Hints, TopBar
 from stepwise.tui.widgets.columns import fit
@@ -145,7 +146,7 @@ def _side(side: Side) -> Content:
     return Content.assemble(
         (f" {side.letter}  ", "bold $live"),
         (side.unit, "bold"),
-        " · " + " · ".join(each for each in rest if each),
+        f" · {dotted(*rest)}",
         ("  " + verdict_word_text(side.verdict), "$faint"),
     )
 
@@ -172,8 +173,7 @@ def _heads(compared: Comparison, width: int) -> Content:
 
 
 def _result(each: ComparedResult, width: int) -> Content:
-    where = " · ".join(part for part in (each.channel, each.load) if part)
-    name = f"{where} · {each.label}" if where else each.label
+    name = with_signs(dotted(each.channel, each.load, each.label))
     figures = "".join(fit(figure, _FIGURE) + " " for figure in each.figures)
     changes = "; ".join(
         f"{difference.figure(each.unit)} {difference.change.value}".strip()
@@ -181,7 +181,7 @@ def _result(each: ComparedResult, width: int) -> Content:
         if difference is not None
     )
     return Content.assemble(
-        fit(name.replace("ohm", "Ω"), _name_width(len(each.values), width)),
+        fit(name, _name_width(len(each.values), width)),
         " ",
         figures,
         (changes, "bold $close-call" if each.differs else "$faint"),

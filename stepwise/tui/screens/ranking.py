@@ -31,7 +31,7 @@ class RankingScreen(Reading):
         )
         rows = [
             Content.assemble(
-                fit(_named(each.label, each.load), _NAME),
+                fit(each.what, _NAME),
                 " ",
                 fit(each.figure, _FIGURE),
                 " ",
@@ -44,7 +44,3 @@ class RankingScreen(Reading):
             "Two places mean that the uncertainties leave both open. Esc closes this.", "$faint"
         )
         return Content("\n\n").join([head, among, found, close])
-
-
-def _named(label: str, load: str) -> str:
-    return f"{label} into {load.replace('ohm', 'Ω')}" if load else label

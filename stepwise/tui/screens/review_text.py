@@ -8,7 +8,7 @@ from pathlib import Path
 from textual.content import Content
 
 from stepwise.judge import Marks, Result, Verdict
-from stepwise.quantities import format_uncertain
+from stepwise.quantities import dotted, format_uncertain, with_signs
 from stepwise.run import Review, SheetLine
 from stepwise.tui.screens.dialogs import flag_with_evidence
 from stepwise.tui.widgets.columns import fit
@@ -71,8 +71,7 @@ def _block(head: str, rows: list[Content]) -> Content:
 
 
 def _result(result: Result, width: int) -> Content:
-    where = " · ".join(part for part in (result.channel, result.load) if part)
-    name = f"{where} · {result.label}" if where else result.label
+    name = with_signs(dotted(result.channel, result.load, result.label))
     judgement = result.judgement
     limit = judgement.limit
     position = limit.position(result.value) if limit is not None else None
@@ -85,7 +84,7 @@ def _result(result: Result, width: int) -> Content:
     verdict = fit(verdict_text(judgement.verdict) + chance, _VERDICT)
     trust = f"\n    {result.remark}" if result.remark else ""
     return Content.assemble(
-        fit(name.replace("ohm", "Ω"), _NAME if is_wide else width - _FIGURE - _VERDICT - 2),
+        fit(name, _NAME if is_wide else width - _FIGURE - _VERDICT - 2),
         " ",
         fit(format_uncertain(result.measure, result.unit), _FIGURE),
         f" {bar}",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from stepwise.quantities import Answer, example
+from stepwise.quantities import Answer, example, with_signs
 from stepwise.run import Run
 from stepwise.tui.keys import BY_ID
 from stepwise.tui.reply import Mode
@@ -106,8 +106,7 @@ def unit_sign(session: Session) -> str:
     if prompt is None or session.mode is not Mode.ANSWER:
         return ""
     expected = prompt.expected
-    sign = expected.unit.replace("ohm", "Ω")
-    return f"{sign} {expected.form}".strip()
+    return with_signs(f"{expected.unit} {expected.form}".strip())
 
 
 def _hint(command: str) -> Hint:

@@ -7,7 +7,7 @@ from textwrap import wrap
 
 from textual.content import Content
 
-from stepwise.quantities import Answer, format_value, si_unit
+from stepwise.quantities import Answer, format_value, si_unit, with_signs
 from stepwise.run import Card, SheetLine
 from stepwise.steps import Prompt, Setting
 from stepwise.tui.reply import REASONS, Doubted, Mode
@@ -138,7 +138,7 @@ def _settings(settings: tuple[Setting, ...], width: int) -> list[Content]:
     rows: list[Content] = []
     used = 0
     for setting in settings:
-        to = setting.to.replace("ohm", "Ω")
+        to = with_signs(setting.to)
         each = Content.assemble((f"{setting.what} ", "$faint"), (to, "bold"))
         if rows and used + 3 + each.cell_length <= width:
             rows[-1] = rows[-1] + "   " + each
@@ -160,7 +160,7 @@ def _meter_and_limit(card: Card, room: Room) -> list[Content]:
     expected = card.prompt.expected
     rows = []
     if expected.meter:
-        form = f"{expected.unit} {expected.form}".strip().replace("ohm", "Ω")
+        form = with_signs(f"{expected.unit} {expected.form}".strip())
         hint = ", ".join(part for part in (expected.meter, form) if part)
         rows.append(_row("meter", hint, room))
         if expected.ranges and room.is_roomy:
