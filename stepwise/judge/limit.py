@@ -63,14 +63,18 @@ class Limit:
     def position(self, value: float) -> float:
         """Where `value` lies: 0 at the lower edge, 1 at the upper, beyond them outside.
 
-        A one-sided limit counts from zero: 1 is the edge, and for `min` 0 is twice the edge.
+        More is always nearer 1. A one-sided limit is taken to be as wide as its edge is away
+        from zero: of a maximum 10, 0 stands at 0 and 10 at 1; of a minimum 10, 10 at 0 and 20
+        at 1. An edge at zero gives no width, so there it is the middle or far outside.
         """
         if self.low is not None and self.high is not None:
             return (value - self.low) / (self.high - self.low) if self.high > self.low else 0.5
         if self.high is not None:
-            return value / self.high if self.high else (0.5 if value <= 0 else 2.0)
-        if self.low:
-            return 2.0 - value / self.low
+            over = value - self.high
+            return 1.0 + over / abs(self.high) if self.high else (0.5 if over <= 0.0 else 2.0)
+        if self.low is not None:
+            over = value - self.low
+            return over / abs(self.low) if self.low else (0.5 if over >= 0.0 else -1.0)
         return 0.5
 
 

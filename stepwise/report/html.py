@@ -163,9 +163,6 @@ def bar_places(cell: Cell) -> BarPlaces:
     limit = cell.judgement.limit if cell.judgement is not None else None
     has_floor = limit is not None and limit.low is not None
     has_ceiling = limit is not None and limit.high is not None
-    if not has_ceiling:
-        # A minimum counts downwards from twice the edge; on the bar more is always to the right.
-        at = 1.0 - at
     return BarPlaces(
         start=f"{_LEFT if has_floor else 0.0:g}",
         end=f"{_RIGHT if has_ceiling else _LEFT + _RIGHT:g}",

@@ -21,14 +21,11 @@ def limit_bar(judgement: Judgement | None, position: float | None, width: int = 
     limit = judgement.limit if judgement is not None else None
     if position is None or limit is None:
         return " " * width
-    is_minimum = limit.high is None
-    # A minimum counts downwards from twice the edge; on the bar more is always to the right.
-    place = 1.0 - position if is_minimum else position
     left = "·" if limit.low is None else "├"
-    right = "·" if is_minimum else "┤"
+    right = "·" if limit.high is None else "┤"
     inner = width - 4
     cells = [" ", left, *("─" * inner), right, " "]
-    cells[_cell(place, inner)] = "●"
+    cells[_cell(position, inner)] = "●"
     return "".join(cells)
 
 
