@@ -17,10 +17,10 @@ import json
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from hashlib import sha256
 from types import MappingProxyType
+from typing import Any, NamedTuple
 
 import msgspec
 
@@ -39,17 +39,17 @@ _SEAL_SIZE = len(_SEAL_OPENS) + 64 + len(_SEAL_CLOSES)
 
 _INSTANT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z", re.ASCII)
 
-# json escapes the controls below U+0020 only. These others can drive a terminal in which the
-# file is looked at, or end a line in tools that split text by the Unicode rules.
-_LEFT_BARE = re.compile("[\x7f-\x9f\u2028\u2029]")
+# The encoder escapes the controls below U+0020 only. These others (U+007F to U+009F, U+2028 and
+# U+2029) can drive a terminal in which the file is looked at, or end a line in tools that split
+# text by the Unicode rules.
+_LEFT_BARE = re.compile(rb"\x7f|\xc2[\x80-\x9f]|\xe2\x80[\xa8\xa9]")
 
 
 class BrokenLineError(ValueError):
     """A line that is not what `encode` wrote."""
 
 
-@dataclass(frozen=True, slots=True)
-class Event:
+class Event(msgspec.Struct, frozen=True):
     """One thing that happened in a run. Kinds that this version does not know are legal."""
 
     seq: int
@@ -73,9 +73,11 @@ def instant_text(at: datetime) -> str:
     Raises:
         ValueError: `at` has no time zone.
     """
-    if at.utcoffset() is None:
-        raise ValueError(f"{at!r} has no time zone; the journal keeps UTC")
-    return at.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+    if at.tzinfo is not UTC:
+        if at.utcoffset() is None:
+            raise ValueError(f"{at!r} has no time zone; the journal keeps UTC")
+        at = at.astimezone(UTC)
+    return at.isoformat(timespec="milliseconds").removesuffix("+00:00") + "Z"
 
 
 def line_hash(line: bytes) -> str:
@@ -83,8 +85,19 @@ def line_hash(line: bytes) -> str:
     return sha256(line).hexdigest()
 
 
-def encode(event: Event, previous_hash: str) -> bytes:
-    """The one line that stands for an event.
+class Written(NamedTuple):
+    """An event made ready for the disk."""
+
+    line: bytes
+    """UTF-8 with exactly one newline, at its end."""
+    hash: str
+    """`line_hash` of the line."""
+    event: Event
+    """The event as a reader of the line finds it."""
+
+
+def encode(event: Event, previous_hash: str) -> Written:
+    """Write the one line that stands for an event.
 
     Args:
         event: The event. Floats that are not finite become the texts `nan`, `inf`, `-inf`,
@@ -92,27 +105,40 @@ def encode(event: Event, previous_hash: str) -> bytes:
         previous_hash: `line_hash` of the line before, `NO_LINE` for the first.
 
     Returns:
-        UTF-8 with exactly one newline, at its end.
+        The line, its hash and the event; the event shares nothing with the one given.
 
     Raises:
         TypeError: The data holds something that JSON has no form for, or a key that is no text.
         ValueError: The data is nested deeper than `DEEPEST`, or holds an integer too long for
             Python to write.
     """
-    fields = {
-        "seq": event.seq,
-        "at": event.at,
-        "schema": SCHEMA,
-        "kind": event.kind,
-        "data": _plain(event.data, "data", DEEPEST),
-        "prev": previous_hash,
-    }
-    text = json.dumps(fields, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
-    text = _LEFT_BARE.sub(lambda bare: f"\\u{ord(bare[0]):04x}", text)
+    data = _plain(event.data, "data", DEEPEST)
+    fields = _Line(event.seq, event.at, SCHEMA, event.kind, data, previous_hash)
+    try:
+        body = _WRITER.encode(fields)[:-1]
+    except UnicodeEncodeError:
+        body = _encoded_with_care(fields)[:-1]
+        # two halves that stand side by side are read as the one letter that they make
+        data = _fields(body + b"}").data
+    if not body.isascii() or b"\x7f" in body:
+        body = _LEFT_BARE.sub(_escaped, body)
+    hashed = sha256(body)
+    seal = _SEAL_OPENS + hashed.hexdigest().encode("ascii") + _SEAL_CLOSES
+    hashed.update(seal)
+    found = Event(event.seq, event.at, event.kind, MappingProxyType(data))
+    return Written(body + seal, hashed.hexdigest(), found)
+
+
+def _encoded_with_care(fields: _Line) -> bytes:
     # Half a surrogate pair (an undecodable byte from a terminal) has no UTF-8 form. Python's
     # backslashreplace writes it as \udc80, which is the JSON escape for it as well.
-    body = text.encode("utf-8", "backslashreplace")[:-1]
-    return body + _seal(body)
+    plain = msgspec.structs.asdict(fields)
+    text = json.dumps(plain, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    return text.encode("utf-8", "backslashreplace")
+
+
+def _escaped(bare: re.Match[bytes]) -> bytes:
+    return f"\\u{ord(bare[0].decode()):04x}".encode("ascii")
 
 
 def decode(line: bytes) -> tuple[Event, str]:
@@ -164,12 +190,13 @@ class _Line(msgspec.Struct, frozen=True, gc=False):
     prev: str
 
 
-_LINES = msgspec.json.Decoder(_Line)
+_READER = msgspec.json.Decoder(_Line)
+_WRITER = msgspec.json.Encoder()
 
 
 def _fields(text: bytes) -> _Line:
     try:
-        return _LINES.decode(text)
+        return _READER.decode(text)
     except (ValueError, RecursionError):
         # What is wrong is told below; half a surrogate pair the standard library alone reads.
         return _fields_with_care(text)
@@ -210,10 +237,6 @@ def _other_schema(schema: int) -> str:
     return f"is of form {schema}, this version of the program reads form {SCHEMA}"
 
 
-def _seal(body: bytes) -> bytes:
-    return _SEAL_OPENS + sha256(body).hexdigest().encode("ascii") + _SEAL_CLOSES
-
-
 def _how_broken(line: bytes) -> str:
     if not line.strip():
         return "is empty"
@@ -224,25 +247,36 @@ def _how_broken(line: bytes) -> str:
     return "is not a line of a journal, or was changed beyond recognition"
 
 
-def _plain(value: object, where: str, levels: int) -> object:
+_AS_IT_IS = frozenset({str, int, bool, type(None)})
+
+
+def _plain(value: object, where: str, levels: int) -> Any:
     """A copy of `value` in what JSON has; `where` is the path to it, for the error."""
+    if type(value) in _AS_IT_IS:
+        return value
     if isinstance(value, float):
         return float(value) if math.isfinite(value) else str(float(value))
-    if value is None or isinstance(value, (str, int)):
-        return value
     if levels == 0:
         raise ValueError(f"an event's data is nested deeper than {DEEPEST} levels")
     if isinstance(value, Mapping):
+        # what needs no copy is passed over here, which a reading is written twice as fast by
         return {
-            _key(key, where): _plain(held, f"{where}.{key}", levels - 1)
+            key if type(key) is str else _key(key, where): held
+            if type(held) in _AS_IT_IS
+            else _plain(held, f"{where}.{key}", levels - 1)
             for key, held in value.items()
         }
     if isinstance(value, (list, tuple)):
         return [_plain(held, f"{where}[{n}]", levels - 1) for n, held in enumerate(value)]
+    # a name from an enumeration is kept as the plain text or number it stands for
+    if isinstance(value, str):
+        return str.__str__(value)
+    if isinstance(value, int):
+        return int(value)
     raise TypeError(f"{where} is a {type(value).__name__}, for which JSON has no form")
 
 
 def _key(key: object, where: str) -> str:
     if not isinstance(key, str):
         raise TypeError(f"{where} has the key {key!r}; keys must be text")
-    return key
+    return key if type(key) is str else str.__str__(key)

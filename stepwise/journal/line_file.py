@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import errno
 import os
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 from stepwise.errors import JournalError
@@ -65,7 +63,7 @@ class LineFile:
                 that it was. All lines before it are untouched.
         """
         self._refuse_if_unfit()
-        with self._unfit_if_interrupted():
+        try:
             try:
                 self._write(line)
             except OSError as error:
@@ -75,6 +73,13 @@ class LineFile:
             except OSError as error:
                 raise self._not_synced(error) from error
             self.size += len(line)
+        except JournalError:
+            raise
+        except BaseException:
+            # Ctrl-C can come between the write and the sync. What is in the file then is
+            # settled when the log is opened again.
+            self._unfit = f"an entry was interrupted while it was written; {_RESUME}"
+            raise
 
     def close(self) -> None:
         """Close the file for good.
@@ -93,18 +98,6 @@ class LineFile:
             # Going on with the rest would make two writes of one line, and the disk that took
             # only a part of it is full.
             raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-
-    @contextmanager
-    def _unfit_if_interrupted(self) -> Iterator[None]:
-        # Ctrl-C can come between the write and the sync. What is in the file then is settled
-        # when the log is opened again.
-        try:
-            yield
-        except JournalError:
-            raise
-        except BaseException:
-            self._unfit = f"an entry was interrupted while it was written; {_RESUME}"
-            raise
 
     def _not_written(self, error: OSError) -> JournalError:
         what = f"this reading was not kept ({error.strerror}); all before it are safe. "

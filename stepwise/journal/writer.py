@@ -12,7 +12,7 @@ from typing import Self
 
 from stepwise.errors import JournalError
 from stepwise.journal.durable import write_new
-from stepwise.journal.event import NO_LINE, Event, decode, encode, instant_text, line_hash
+from stepwise.journal.event import NO_LINE, Event, encode, instant_text, line_hash
 from stepwise.journal.folder import JOURNAL_NAME
 from stepwise.journal.line_file import LineFile
 from stepwise.journal.lock import Lock
@@ -105,12 +105,11 @@ class Journal:
         """
         with self._one_at_a_time:
             asked = Event(len(self._events) + 1, instant_text(at), kind, data)
-            line = encode(asked, self._last_hash)
-            event, _ = decode(line)  # what is returned is what a reader will find
-            self._file.add(line)
-            self._events.append(event)
-            self._last_hash = line_hash(line)
-            return event
+            written = encode(asked, self._last_hash)
+            self._file.add(written.line)
+            self._events.append(written.event)
+            self._last_hash = written.hash
+            return written.event
 
     def close(self) -> None:
         """Give the lock back. Closing twice is no error.

@@ -16,12 +16,12 @@ import tempfile
 import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
-from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from statistics import median
 from typing import Any
 
+import msgspec
 from sqlalchemy import Connection, Engine, Table, text
 
 from stepwise.archive import Query, tables
@@ -251,14 +251,14 @@ def copies_of(folder: Path, count: int) -> Iterator[Path]:
 def _begin_anew(folder: Path, number: int) -> None:
     """Write the journal again with another beginning, whole and chained."""
     from stepwise.journal import read_journal
-    from stepwise.journal.event import NO_LINE, encode, line_hash
+    from stepwise.journal.event import NO_LINE, encode
 
     events = read_journal(folder).events
-    first = replace(events[0], data={**events[0].data, "episode": f"Copy {number}"})
+    first = msgspec.structs.replace(events[0], data={**events[0].data, "episode": f"Copy {number}"})
     lines, previous = [], NO_LINE
     for event in (first, *events[1:]):
-        lines.append(encode(event, previous))
-        previous = line_hash(lines[-1])
+        line, previous, _ = encode(event, previous)
+        lines.append(line)
     (folder / "journal.jsonl").write_bytes(b"".join(lines))
 
 

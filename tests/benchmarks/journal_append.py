@@ -18,7 +18,7 @@ from pathlib import Path
 from statistics import quantiles
 
 from stepwise.journal import Journal, fold
-from stepwise.journal.event import NO_LINE, Event, encode, instant_text, line_hash
+from stepwise.journal.event import NO_LINE, Event, encode, instant_text
 
 APPENDS = 500
 AT = datetime(2026, 5, 1, 9, 0, tzinfo=UTC)
@@ -47,7 +47,7 @@ def show(what: str, taken: list[float]) -> None:
 
 def appended(folder: Path, appends: int) -> tuple[list[float], list[float], int]:
     """Bare writes with their fsync, appends of a journal [ms], and the bytes of each."""
-    line = encode(Event(1, instant_text(AT), "reading", reading(1)), NO_LINE)
+    line = encode(Event(1, instant_text(AT), "reading", reading(1)), NO_LINE).line
     descriptor = os.open(folder / "bare", os.O_WRONLY | os.O_CREAT | os.O_APPEND)
 
     def bare(_: int) -> None:
@@ -73,8 +73,8 @@ def resume(folder: Path, count: int) -> None:
     log.mkdir()
     lines, previous = [], NO_LINE
     for seq in range(1, count + 1):
-        lines.append(encode(Event(seq, instant_text(AT), "reading", reading(seq)), previous))
-        previous = line_hash(lines[-1])
+        line, previous, _ = encode(Event(seq, instant_text(AT), "reading", reading(seq)), previous)
+        lines.append(line)
     (log / "journal.jsonl").write_bytes(b"".join(lines))
 
     def once(_: int) -> None:

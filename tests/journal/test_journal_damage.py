@@ -172,7 +172,7 @@ def test_a_sound_line_in_the_place_of_another_is_found_at_the_line_after_it(
     fill(3)
     lines = lines_of(folder)
     event, before = decode(lines[0])
-    lines[0] = encode(Event(1, event.at, "begin", {"unit": "Slate"}), before)
+    lines[0] = encode(Event(1, event.at, "begin", {"unit": "Slate"}), before).line
     record = examine(NOWHERE, b"".join(lines))
     assert [damage.line for damage in record.damages] == [2]
     assert "in place of another" in record.damages[0].reason

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta, timezone
+from enum import IntEnum, StrEnum
 from hashlib import sha256
 
 import pytest
@@ -15,6 +16,7 @@ from stepwise.journal.event import (
     decode,
     encode,
     instant_text,
+    line_hash,
 )
 
 AT = "2026-05-01T09:00:00.000Z"
@@ -27,6 +29,17 @@ plain_values = st.recursive(
     | st.text(),
     lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(), inner, max_size=4),
     max_leaves=12,
+)
+values_of_a_caller = st.recursive(
+    st.none()
+    | st.booleans()
+    | st.integers()
+    | st.floats()
+    | st.text(st.characters())
+    | st.sampled_from(["\ud83d\ude00", "\x7f\x85\u2028"])
+    | st.deferred(lambda: st.sampled_from([*Meter, *Turn])),
+    lambda inner: st.lists(inner, max_size=4) | st.tuples(inner, inner),
+    max_leaves=8,
 )
 instants = st.datetimes(timezones=st.just(UTC)).map(instant_text)
 events = st.builds(
@@ -46,14 +59,16 @@ def sealed(body: bytes) -> bytes:
 
 @given(events, hashes)
 def test_what_is_encoded_reads_back_the_same(event: Event, previous: str) -> None:
-    assert decode(encode(event, previous)) == (event, previous)
+    written = encode(event, previous)
+    assert decode(written.line) == (event, previous)
+    assert written.hash == line_hash(written.line)
 
 
 @given(events, hashes)
 def test_a_line_is_utf8_with_one_newline_at_its_end_and_no_control_character(
     event: Event, previous: str
 ) -> None:
-    line = encode(event, previous)
+    line = encode(event, previous).line
     assert line.endswith(b"\n")
     text = line[:-1].decode("utf-8")
     assert text.splitlines() == [text]
@@ -61,7 +76,7 @@ def test_a_line_is_utf8_with_one_newline_at_its_end_and_no_control_character(
 
 
 def test_the_form_of_a_line_is_this_one() -> None:
-    line = encode(Event(1, AT, "note", {"text": "8 Ω\n"}), NO_LINE)
+    line = encode(Event(1, AT, "note", {"text": "8 Ω\n"}), NO_LINE).line
     body = (
         '{"seq":1,"at":"2026-05-01T09:00:00.000Z","schema":1,"kind":"note",'
         '"data":{"text":"8 Ω\\n"},"prev":"' + "0" * 64 + '"'
@@ -75,20 +90,36 @@ def test_the_form_of_a_line_is_this_one() -> None:
     [(float("nan"), "nan"), (float("inf"), "inf"), (float("-inf"), "-inf")],
 )
 def test_a_float_that_is_not_finite_is_kept_as_text(number: float, text: str) -> None:
-    event, _ = decode(encode(Event(1, AT, "reading", {"value": [number, 1.5]}), NO_LINE))
+    event, _ = decode(encode(Event(1, AT, "reading", {"value": [number, 1.5]}), NO_LINE).line)
     assert event.data == {"value": [text, 1.5]}
 
 
 def test_half_a_surrogate_pair_from_a_terminal_reads_back() -> None:
     data = {"typed": "2\udc80", "\udcff": "x"}
-    line = encode(Event(1, AT, "reading", data), NO_LINE)
+    line = encode(Event(1, AT, "reading", data), NO_LINE).line
     line.decode("utf-8")
     assert decode(line)[0].data == data
 
 
+class Meter(StrEnum):
+    POINTER = "pointer"
+
+
+class Turn(IntEnum):
+    SECOND = 2
+
+
+@given(st.dictionaries(st.text(st.characters()), values_of_a_caller, max_size=5))
+def test_what_encode_gives_back_is_what_a_reader_finds(data: dict[str, object]) -> None:
+    written = encode(Event(1, AT, "reading", data), NO_LINE)
+    found = decode(written.line)[0]
+    assert written.event == found
+    assert repr(written.event) == repr(found)  # 1 is not 1.0, a name is not its text
+
+
 def test_nested_lists_are_copied_so_that_the_caller_cannot_change_an_event() -> None:
     points = [1, 2]
-    event, _ = decode(encode(Event(1, AT, "reading", {"points": points}), NO_LINE))
+    event, _ = decode(encode(Event(1, AT, "reading", {"points": points}), NO_LINE).line)
     points.append(3)
     assert event.data == {"points": [1, 2]}
     with pytest.raises(TypeError):
@@ -120,7 +151,7 @@ def test_the_deepest_data_that_can_be_written_can_be_read() -> None:
     value: object = 1
     for _ in range(DEEPEST - 1):
         value = [value]
-    event, _ = decode(encode(Event(1, AT, "reading", {"x": value}), NO_LINE))
+    event, _ = decode(encode(Event(1, AT, "reading", {"x": value}), NO_LINE).line)
     assert event.data == {"x": value}
     with pytest.raises(ValueError, match="nested deeper"):
         encode(Event(1, AT, "reading", {"x": [value]}), NO_LINE)

@@ -21,7 +21,7 @@ from pathlib import Path
 from stepwise.captures import read_capture
 from stepwise.errors import StepwiseError
 from stepwise.journal import read_journal
-from stepwise.journal.event import NO_LINE, Event, encode, instant_text, line_hash
+from stepwise.journal.event import NO_LINE, Event, encode, instant_text
 from stepwise.procedure import (
     procedures_folder,
     read_bench_text,
@@ -129,8 +129,8 @@ class Doors:
         log.mkdir(exist_ok=True)
         content, before = b"", NO_LINE
         for number, (kind, data_) in enumerate(_events(data), start=1):
-            line = encode(Event(number, _AT, kind, data_), before)
-            content, before = content + line, line_hash(line)
+            line, before, _ = encode(Event(number, _AT, kind, data_), before)
+            content += line
         (log / "journal.jsonl").write_bytes(content)
         view = read_run(log)
         view.run.review()
