@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import asyncio
+from collections.abc import Callable, Coroutine
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 from textual import events
 from textual.app import App
@@ -14,7 +17,9 @@ from stepwise.errors import FileProblems, JournalError, Problem
 from stepwise.procedure import procedures_folder, read_bench_text, read_unit_text
 from stepwise.rehearsal import RehearsalBench, bench_text, unit_text
 from stepwise.run import Plan, Review, Run, plan_from_texts
-from stepwise.tui import Choice, FileKind, LogEntry, RunChoice, Services
+from stepwise.tui import Choice, FileKind, LogEntry, RunChoice, Services, Start, StepwiseApp
+from stepwise.tui.screens.sheet import SheetScreen
+from stepwise.tui.session import Session
 
 FIRST_LOOK = (procedures_folder() / "first-look.toml").read_text(encoding="utf-8")
 SMALL = """\
@@ -180,3 +185,29 @@ async def type_burst(pilot: Pilot[None], keys: str) -> None:
         app.post_message(events.Key(name, None if name != key else key))
     for _ in range(3):
         await pilot.pause()
+
+
+ActOnSheet = Callable[[Pilot[None], Session], Coroutine[Any, Any, None]]
+"""What a test does at the sheet, with the keys and with what the sheet holds."""
+
+
+def on_sheet(
+    hall: Hall,
+    run: Run,
+    act: ActOnSheet,
+    size: tuple[int, int] = (80, 24),
+    *,
+    bench: RehearsalBench | None = None,
+) -> StepwiseApp:
+    """Open the sheet on a run, act on it, and close the program."""
+    app = StepwiseApp(hall.services(), Start(run=run, bench=bench))
+
+    async def go() -> None:
+        async with app.run_test(size=size) as pilot:
+            await pilot.pause()
+            screen = app.screen
+            assert isinstance(screen, SheetScreen)
+            await asyncio.wait_for(act(pilot, screen.session), 60)
+
+    asyncio.run(go())
+    return app

@@ -2,30 +2,18 @@
 
 from __future__ import annotations
 
-import asyncio
 import math
-from collections.abc import Callable, Coroutine
 from pathlib import Path
-from typing import Any
 
 import pytest
-from hall import Hall, type_burst
+from hall import Hall, on_sheet, type_burst
 from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
-from stepwise.run import Run
-from stepwise.tui import Start, StepwiseApp
 from stepwise.tui.screens.attach import AttachScreen, ProposalScreen
 from stepwise.tui.session import Session
 
 CLIP = "clip//8 ohm/level"
-
-
-@pytest.fixture
-def hall(tmp_path: Path) -> Hall:
-    folder = tmp_path / "logs"
-    folder.mkdir()
-    return Hall(folder)
 
 
 @pytest.fixture
@@ -35,18 +23,6 @@ def sine(tmp_path: Path) -> Path:
     path = tmp_path / "clip.csv"
     path.write_text("time,volts\ns,V\n" + "\n".join(rows) + "\n", encoding="utf-8")
     return path
-
-
-def on_sheet(
-    hall: Hall, run: Run, act: Callable[[Pilot[None], Session], Coroutine[Any, Any, None]]
-) -> None:
-    async def go() -> None:
-        app = StepwiseApp(hall.services(), Start(run=run))
-        async with app.run_test(size=(100, 30)) as pilot:
-            await pilot.pause()
-            await asyncio.wait_for(act(pilot, app.screen.session), 20)  # type: ignore[attr-defined]
-
-    asyncio.run(go())
 
 
 async def attach(pilot: Pilot[None], path: Path) -> None:
@@ -70,7 +46,7 @@ def test_a_photograph_is_kept_with_the_line_in_hand(hall: Hall, tmp_path: Path) 
         assert (run.folder / kept.name).read_bytes() == b"\xff\xd8"
         assert "is kept" in str(pilot.app.screen.query_one("#echo", Static).render())
 
-    on_sheet(hall, run, act)
+    on_sheet(hall, run, act, (100, 30))
 
 
 def test_a_file_that_is_not_there_is_told_and_asked_again(hall: Hall, tmp_path: Path) -> None:
@@ -82,7 +58,7 @@ def test_a_file_that_is_not_there_is_told_and_asked_again(hall: Hall, tmp_path: 
         assert isinstance(screen, AttachScreen)
         assert "There is no file" in str(screen.query_one("#attach-said", Static).render())
 
-    on_sheet(hall, run, act)
+    on_sheet(hall, run, act, (100, 30))
 
 
 @pytest.mark.parametrize(("key", "is_taken"), [("y", True), ("n", False)])
@@ -105,7 +81,7 @@ def test_a_capture_answers_only_after_it_was_looked_at(
             assert "19.8" in line.as_read
         assert len(run.state.attachments) == 1
 
-    on_sheet(hall, run, act)
+    on_sheet(hall, run, act, (100, 30))
 
 
 def test_what_is_no_capture_is_refused_with_its_line(hall: Hall, tmp_path: Path) -> None:
@@ -120,4 +96,4 @@ def test_what_is_no_capture_is_refused_with_its_line(hall: Hall, tmp_path: Path)
         assert "Not attached" in said
         assert not run.state.attachments
 
-    on_sheet(hall, run, act)
+    on_sheet(hall, run, act, (100, 30))

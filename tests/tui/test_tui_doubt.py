@@ -2,18 +2,12 @@
 
 from __future__ import annotations
 
-import asyncio
-from collections.abc import Callable, Coroutine
-from pathlib import Path
-from typing import Any
-
 import pytest
-from hall import Hall, type_burst
+from hall import Hall, on_sheet, type_burst
 from textual.pilot import Pilot
 
 from stepwise.judge.slips import Slip
 from stepwise.run import Outcome, Run, Status
-from stepwise.tui import Start, StepwiseApp
 from stepwise.tui.reply import Mode
 from stepwise.tui.session import Session
 from stepwise.tui.widgets.card import CardBody
@@ -23,11 +17,6 @@ TEN_TIMES = Slip(
 )
 NOBODY_KNOWS = Slip("repeated", "The same line came twice.")
 PLUS = "idle///rail_plus"
-
-
-@pytest.fixture
-def hall(tmp_path: Path) -> Hall:
-    return Hall(tmp_path)
 
 
 def doubting(run: Run, monkeypatch: pytest.MonkeyPatch, slip: Slip) -> None:
@@ -40,18 +29,6 @@ def doubting(run: Run, monkeypatch: pytest.MonkeyPatch, slip: Slip) -> None:
         return take(key, raw, sure=True)
 
     monkeypatch.setattr(run, "take", careful)
-
-
-def on_sheet(
-    hall: Hall, run: Run, act: Callable[[Pilot[None], Session], Coroutine[Any, Any, None]]
-) -> None:
-    async def go() -> None:
-        app = StepwiseApp(hall.services(), Start(run=run))
-        async with app.run_test(size=(80, 24)) as pilot:
-            await pilot.pause()
-            await asyncio.wait_for(act(pilot, app.screen.session), 20)  # type: ignore[attr-defined]
-
-    asyncio.run(go())
 
 
 def as_typed(run: Run) -> dict[str, str]:

@@ -4,37 +4,18 @@ from __future__ import annotations
 
 import asyncio
 import time
-from collections.abc import Callable, Coroutine
-from pathlib import Path
-from typing import Any
 
 import pytest
-from hall import Hall, make_bench, type_burst
+from hall import Hall, make_bench, on_sheet, type_burst
 from textual import events
 from textual.pilot import Pilot
 
 from stepwise.errors import JournalError
 from stepwise.run import Run
-from stepwise.tui import Start, StepwiseApp
 from stepwise.tui.reply import Mode
 from stepwise.tui.session import Session
 from stepwise.tui.widgets.echo import EchoLine
 from stepwise.tui.widgets.entry import ReadingEntry
-
-Act = Callable[[Pilot[None], Session], Coroutine[Any, Any, None]]
-
-
-def on_sheet(hall: Hall, run: Run, act: Act, *, rehearses: bool = False) -> None:
-    """Open the sheet on a run and act on it."""
-
-    async def go() -> None:
-        bench = make_bench(run.plan) if rehearses else None
-        app = StepwiseApp(hall.services(), Start(run=run, bench=bench))
-        async with app.run_test(size=(80, 24)) as pilot:
-            await pilot.pause()
-            await asyncio.wait_for(act(pilot, app.screen.session), 20)  # type: ignore[attr-defined]
-
-    asyncio.run(go())
 
 
 def typed(run: Run) -> list[tuple[str, str]]:
@@ -45,11 +26,6 @@ def typed(run: Run) -> list[tuple[str, str]]:
 def said(pilot: Pilot[None]) -> str:
     """The sentence below the entry."""
     return str(pilot.app.screen.query_one(EchoLine).render())
-
-
-@pytest.fixture
-def hall(tmp_path: Path) -> Hall:
-    return Hall(tmp_path)
 
 
 BURST = "yy" + "34.0⏎-34.1⏎"
@@ -266,7 +242,7 @@ def test_the_bench_of_a_rehearsal_answers(hall: Hall) -> None:
         await type_burst(pilot, "yy**")
         assert [key for key, _ in typed(run)[2:]] == ["idle///rail_plus", "idle///rail_minus"]
 
-    on_sheet(hall, run, act, rehearses=True)
+    on_sheet(hall, run, act, bench=make_bench(run.plan))
 
 
 def test_plus_enter_says_that_the_tone_is_on_and_plus_a_figure_is_a_level(hall: Hall) -> None:

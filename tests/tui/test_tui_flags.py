@@ -2,38 +2,15 @@
 
 from __future__ import annotations
 
-import asyncio
-from collections.abc import Callable, Coroutine
-from pathlib import Path
-from typing import Any
-
 import pytest
-from hall import FIRST_LOOK, Hall, make_plan, type_burst
+from hall import FIRST_LOOK, Hall, make_plan, on_sheet, type_burst
 from textual.pilot import Pilot
 from textual.widgets import Static
 
 from stepwise.run import Run
-from stepwise.tui import Start, StepwiseApp
 from stepwise.tui.screens.flags import FlagsScreen
 from stepwise.tui.session import Session
 from stepwise.tui.widgets.seen import StopBanner
-
-
-def on_sheet(
-    hall: Hall, run: Run, act: Callable[[Pilot[None], Session], Coroutine[Any, Any, None]]
-) -> None:
-    async def go() -> None:
-        app = StepwiseApp(hall.services(), Start(run=run))
-        async with app.run_test(size=(80, 24)) as pilot:
-            await pilot.pause()
-            await asyncio.wait_for(act(pilot, app.screen.session), 20)  # type: ignore[attr-defined]
-
-    asyncio.run(go())
-
-
-@pytest.fixture
-def hall(tmp_path: Path) -> Hall:
-    return Hall(tmp_path)
 
 
 @pytest.fixture

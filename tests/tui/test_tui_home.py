@@ -6,7 +6,6 @@ import asyncio
 import json
 import re
 from collections.abc import Callable, Coroutine
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -24,13 +23,6 @@ from stepwise.tui.screens.setup import FormField, SetupScreen
 from stepwise.tui.screens.sheet import SheetScreen
 
 Act = Callable[[Pilot[None], StepwiseApp], Coroutine[Any, Any, None]]
-
-
-@pytest.fixture
-def hall(tmp_path: Path) -> Hall:
-    folder = tmp_path / "logs"
-    folder.mkdir()
-    return Hall(folder)
 
 
 def at_home(hall: Hall, act: Act, start: Start | None = None) -> StepwiseApp:

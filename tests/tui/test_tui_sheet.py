@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Callable, Coroutine
-from pathlib import Path
 from typing import Any
 
 import pytest
-from hall import FIRST_LOOK, SMALL, Hall, make_bench, make_plan, type_burst
+from hall import FIRST_LOOK, SMALL, Hall, make_bench, make_plan, on_sheet, type_burst
 from textual.pilot import Pilot
 
 from stepwise.run import Run
-from stepwise.tui import Start, StepwiseApp
+from stepwise.tui import StepwiseApp
 from stepwise.tui.screens.dialogs import HelpDialog
 from stepwise.tui.screens.sheet import SheetScreen
 from stepwise.tui.session import Session
@@ -28,27 +26,16 @@ from stepwise.tui.widgets.trace_plot import TracePlot
 Act = Callable[[Pilot[None], SheetScreen], Coroutine[Any, Any, None]]
 
 
-@pytest.fixture
-def hall(tmp_path: Path) -> Hall:
-    return Hall(tmp_path)
-
-
-def on_sheet(
+def on_screen(
     hall: Hall, run: Run, act: Act, size: tuple[int, int] = (80, 24), *, rehearses: bool = False
 ) -> StepwiseApp:
-    """Open the sheet on a run and act on it."""
+    """Open the sheet on a run and act on its screen."""
     bench = make_bench(run.plan, ("small-coupling-capacitor", 0.7)) if rehearses else None
-    app = StepwiseApp(hall.services(), Start(run=run, bench=bench))
 
-    async def go() -> None:
-        async with app.run_test(size=size) as pilot:
-            await pilot.pause()
-            screen = app.screen
-            assert isinstance(screen, SheetScreen)
-            await asyncio.wait_for(act(pilot, screen), 60)
+    async def at_screen(pilot: Pilot[None], session: Session) -> None:
+        await act(pilot, pilot.app.screen)  # type: ignore[arg-type]
 
-    asyncio.run(go())
-    return app
+    return on_sheet(hall, run, at_screen, size, bench=bench)
 
 
 def glass(pilot: Pilot[None]) -> str:
@@ -95,7 +82,7 @@ def test_entry_echo_and_last_verdict_are_always_in_sight(hall: Hall) -> None:
             answer_on(screen.session)
         assert kinds == ["confirm", "readings", "clip", "sweep", "square"]
 
-    on_sheet(hall, run, act, rehearses=True)
+    on_screen(hall, run, act, rehearses=True)
 
 
 def test_the_sweep_draws_its_curve_and_says_its_corners(hall: Hall) -> None:
@@ -117,7 +104,7 @@ def test_the_sweep_draws_its_curve_and_says_its_corners(hall: Hall) -> None:
         await pilot.pause()
         assert not plot.display
 
-    on_sheet(hall, run, act)
+    on_screen(hall, run, act)
 
 
 HOSTILE = "R [/] [red]x[/red] [$ink] \\["
@@ -144,7 +131,7 @@ def test_text_from_people_is_never_markup(hall: Hall) -> None:
         await pilot.press("ctrl+o")
         await pilot.pause()
 
-    on_sheet(hall, run, act)
+    on_screen(hall, run, act)
 
 
 OFFSET = SMALL.replace('name = "rail_minus", ask = "Negative rail", unit = "V"',
@@ -174,7 +161,7 @@ def test_a_stop_stands_until_it_was_seen_and_hides_nothing(hall: Hall) -> None:
         assert not banner.display
         assert "1 stop" in glass(pilot)
 
-    on_sheet(hall, run, act)
+    on_screen(hall, run, act)
 
 
 def test_the_bell_can_be_switched_off(hall: Hall) -> None:
@@ -188,7 +175,7 @@ def test_the_bell_can_be_switched_off(hall: Hall) -> None:
         await type_burst(pilot, "yy34⏎18 V⏎")
         assert rung == []
 
-    on_sheet(hall, run, act)
+    on_screen(hall, run, act)
 
 
 def test_a_tone_that_is_on_too_long_is_said_and_rung(hall: Hall) -> None:
@@ -211,7 +198,7 @@ def test_a_tone_that_is_on_too_long_is_said_and_rung(hall: Hall) -> None:
         await type_burst(pilot, "+⏎")
         assert "too long" not in str(line.render())
 
-    on_sheet(hall, run, act)
+    on_screen(hall, run, act)
 
 
 def test_help_tells_why_and_how_and_its_key_acts_on_nothing_below(hall: Hall) -> None:
@@ -229,7 +216,7 @@ def test_help_tells_why_and_how_and_its_key_acts_on_nothing_below(hall: Hall) ->
         assert len(run.sheet()) == 2
         assert "Nothing was typed" not in glass(pilot)
 
-    on_sheet(hall, run, act)
+    on_screen(hall, run, act)
 
 
 def test_leaving_asks_only_where_something_is_half_typed(hall: Hall) -> None:
@@ -247,7 +234,7 @@ def test_leaving_asks_only_where_something_is_half_typed(hall: Hall) -> None:
         await pilot.pause()
         assert not pilot.app.is_running or pilot.app._exit
 
-    app = on_sheet(hall, run, act)
+    app = on_screen(hall, run, act)
     assert app.return_code == 0
 
 
@@ -266,7 +253,7 @@ def test_a_reading_shows_its_verdict_in_words_without_colour(
         await type_burst(pilot, "--⏎60⏎")
         assert "✗ out of spec" in glass(pilot)
 
-    on_sheet(hall, run, act)
+    on_screen(hall, run, act)
 
 
 def test_a_click_on_a_line_picks_it(hall: Hall) -> None:
@@ -282,7 +269,7 @@ def test_a_click_on_a_line_picks_it(hall: Hall) -> None:
         await type_burst(pilot, "⏎33⏎")
         assert run.line("idle///rail_plus").typed == "33"  # type: ignore[union-attr]
 
-    on_sheet(hall, run, act)
+    on_screen(hall, run, act)
 
 
 def test_the_last_figure_is_large(hall: Hall) -> None:
@@ -296,7 +283,7 @@ def test_the_last_figure_is_large(hall: Hall) -> None:
         assert [row[:6] for row in rows] == ["╺━┓╻ ╻", " ━┫┗━┫", "╺━┛  ╹"]
         assert rows[2].endswith("V")
 
-    on_sheet(hall, run, act)
+    on_screen(hall, run, act)
 
 
 def test_a_square_wave_shows_what_the_sweep_predicts(hall: Hall) -> None:
@@ -318,4 +305,4 @@ def test_a_square_wave_shows_what_the_sweep_predicts(hall: Hall) -> None:
         assert trace.says.partition(", ")[2] in " ".join(glass(pilot).split())
         assert not plot.region.overlaps(screen.query_one("#entry").region)
 
-    on_sheet(hall, run, act)
+    on_screen(hall, run, act)
