@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from stepwise.judge.findings import Findings, Result
-from stepwise.judge.flag import Flag, Severity
+from stepwise.judge.flag import Evidence, Flag, Severity
 from stepwise.judge.flags import evidence
 from stepwise.judge.flags.sure import surely_below
 from stepwise.judge.flags.sweep_points import SweepRow
@@ -68,28 +68,20 @@ def sweep_slews(rise: Result, end: Result, row: SweepRow, findings: Findings) ->
     """A sweep that ends where the stage cannot follow, not where it rolls off."""
     reference = findings.first("reference", step=row.step, channel=row.channel)
     volts = evidence.beside(rise, findings, "edge_slope", "slew_rate")
-    return Flag(
-        name="slew-limited",
-        severity=Severity.LOOK,
-        step=rise.step,
-        channel=rise.channel,
-        load=None,
+    return _slewing(
+        rise,
+        end,
         says=f"The sweep ends at {format_value(end.value, 'Hz', digits=2)} because the stage "
         f"slews{evidence.channel_words(rise)}: the square wave shows the same slope there.",
-        evidence=(
+        seen=(
             evidence.of(rise),
             *map(evidence.of, volts[:1]),
             evidence.of(end),
             *([evidence.of(reference)] if reference is not None else ()),
         ),
-        likely=(
-            "The first stages have too little current for their compensation capacitor",
-            "The compensation capacitor is larger than it should be",
-            "The meter's bandwidth happens to end there",
-        ),
+        or_else="The meter's bandwidth happens to end there",
         next_try="Read the highest points again at a tenth of the level: what slews comes back, "
         "what rolls off stays.",
-        keys=evidence.keys_of(rise, end),
     )
 
 
@@ -105,21 +97,41 @@ def edge_slews(rise: Result, end: Result, findings: Findings) -> Flag:
         if bandwidth
         else ()
     )
+    return _slewing(
+        rise,
+        end,
+        says=f"The edge takes {format_value(rise.value, 's', digits=2)}, longer than the sweep's "
+        f"bandwidth explains{evidence.channel_words(rise)}: the stage slews.",
+        seen=(evidence.of(rise), evidence.of(end), *wanted, *map(evidence.of, beside)),
+        or_else="The oscillator's own edge is that slow",
+        next_try="Halve the level and read the rise time again: if it halves too, it is slewing; "
+        "if it stays, it is bandwidth. Then look at the oscillator's own edge.",
+    )
+
+
+def _slewing(
+    rise: Result,
+    end: Result,
+    *,
+    says: str,
+    seen: tuple[Evidence, ...],
+    or_else: str,
+    next_try: str,
+) -> Flag:
+    """The one flag, however it was seen; `or_else` is the cause outside the board."""
     return Flag(
         name="slew-limited",
         severity=Severity.LOOK,
         step=rise.step,
         channel=rise.channel,
         load=None,
-        says=f"The edge takes {format_value(rise.value, 's', digits=2)}, longer than the sweep's "
-        f"bandwidth explains{evidence.channel_words(rise)}: the stage slews.",
-        evidence=(evidence.of(rise), evidence.of(end), *wanted, *map(evidence.of, beside)),
+        says=says,
+        evidence=seen,
         likely=(
             "The first stages have too little current for their compensation capacitor",
             "The compensation capacitor is larger than it should be",
-            "The oscillator's own edge is that slow",
+            or_else,
         ),
-        next_try="Halve the level and read the rise time again: if it halves too, it is slewing; "
-        "if it stays, it is bandwidth. Then look at the oscillator's own edge.",
+        next_try=next_try,
         keys=evidence.keys_of(rise, end),
     )
