@@ -24,6 +24,7 @@ from statistics import median
 from stepwise.rehearsal import RehearsalBench
 from stepwise.run import Run
 from tests.benchmarks import journal_append, keys, run_speed, start_up
+from tests.benchmarks.fast_clock import Clock, no_disk
 from tests.trust.terminal import ROOT
 
 
@@ -92,10 +93,10 @@ def presses(readings: int, answers: int) -> Iterator[Line]:
 
 def resumes(events: int) -> Iterator[Line]:
     """Carrying on, at a tenth of the events and at all of them."""
-    plan, clock = run_speed.six_channel_plan(), run_speed.Clock()
+    plan, clock = run_speed.six_channel_plan(), Clock()
     bench = RehearsalBench(1, plan.unit, plan.bench)
     with tempfile.TemporaryDirectory() as folder, Run.start(plan, Path(folder), clock) as run:
-        with run_speed.no_disk():
+        with no_disk():
             run_speed.answer_all(run, bench)
         run.close()
         for count, taken in run_speed.resumed(run, clock, (events // 10, events)):

@@ -1,6 +1,6 @@
 """What the archive costs at 100,000 logs, on SQLite and PostgreSQL, beside a scan of journals.
 
-    python tests/benchmarks/archive.py [COUNT] [sqlite|postgresql]
+    python -m tests.benchmarks.archive [COUNT] [sqlite|postgresql]
 
 The logs are synthetic: rows are put in by the bulk, with figures drawn around those of four
 boards. The journals that are scanned beside them are copies of one real rehearsal; a sample of

@@ -1,6 +1,6 @@
 """What a capture costs: analysing a million samples, and reading them beside numpy.loadtxt.
 
-    OPENBLAS_NUM_THREADS=1 python tests/benchmarks/capture.py [FOLDER] [--samples N]
+    OPENBLAS_NUM_THREADS=1 python -m tests.benchmarks.capture [FOLDER] [--samples N]
 
 FOLDER (default: the system's folder for temporary files) takes the CSV files. Times are of the
 processor, the best of several, so that what else the machine does counts little. Prints,

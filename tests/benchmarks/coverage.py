@@ -1,6 +1,6 @@
 """Whether the ± holds the truth: many simulated benches, read as text through the real parser.
 
-    python tests/benchmarks/coverage.py [BENCHES] [SEED]
+    python -m tests.benchmarks.coverage [BENCHES] [SEED]
 
 Every bench has true values and instrument errors of its own, drawn from what its accuracy
 statements say; its readings are rounded as an eye or a display rounds them, typed as text, and

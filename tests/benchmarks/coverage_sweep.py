@@ -1,6 +1,6 @@
 """How often the stated intervals of a sweep's results hold the truth.
 
-    python tests/benchmarks/coverage_sweep.py [BENCHES]
+    python -m tests.benchmarks.coverage_sweep [BENCHES]
 
 Seeded benches, each with its own true values and meter errors, read through the real steps:
 decibel scale, volts on pointer ranges, digital volts; some with the bench's own response taken

@@ -1,6 +1,6 @@
 """Which flags each fault leads to, and how often a good board is blamed for nothing.
 
-    python tests/benchmarks/detection.py [--boards N] [--good N] [--final] [--only NAME ...]
+    python -m tests.benchmarks.detection [--boards N] [--good N] [--final] [--only NAME ...]
 
 Rows are faults, columns flags and slips, cells the share of seeded boards in per cent that
 carried it, each fault at its stated severity. The right ones stand in brackets. Without

@@ -1,6 +1,6 @@
 """What the journal costs: an append against a bare write and fsync, and resuming a long run.
 
-    python tests/benchmarks/journal_append.py [FOLDER] [--appends N] [--events N ...]
+    python -m tests.benchmarks.journal_append [FOLDER] [--appends N] [--events N ...]
 
 FOLDER (default: the system's folder for temporary files) decides which disk is measured; a
 folder in memory shows the journal's own share. Prints, asserts nothing.

@@ -30,7 +30,8 @@ from stepwise.rehearsal import RehearsalBench
 from stepwise.run import Run, Status
 from stepwise.tui import Start, StepwiseApp
 from stepwise.tui.screens.sheet import SheetScreen
-from tests.benchmarks.run_speed import Clock, no_disk, six_channel_plan
+from tests.benchmarks.fast_clock import Clock, no_disk
+from tests.benchmarks.run_speed import six_channel_plan
 
 ANSWERS = 40
 WANTED = 16.0

@@ -1,6 +1,6 @@
 """How often the right family of response is chosen, and whether its corner is where it says.
 
-    python tests/benchmarks/model_choice.py [SWEEPS]
+    python -m tests.benchmarks.model_choice [SWEEPS]
 
 Seeded sweeps of twelve points and a reference, each read to 0.1, 0.25 or 0.5 dB; each end is
 flat, has one corner, two separate corners, or a resonant pair with a hump. Prints a table.

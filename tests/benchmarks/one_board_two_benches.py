@@ -1,6 +1,6 @@
 """How often the results of one board on two benches agree within their uncertainties.
 
-    python tests/benchmarks/one_board_two_benches.py [PAIRS] [PROCEDURE]
+    python -m tests.benchmarks.one_board_two_benches [PAIRS] [PROCEDURE]
 
 Each pair is one simulated board, tested on two simulated benches with instruments of their own.
 Meant are 95 %. Prints the share over all results and for each result, the worst first; asserts

@@ -1,6 +1,6 @@
 """What a report of a whole first look costs, form by form, in processor time and on the clock.
 
-    python tests/benchmarks/report_speed.py
+    python -m tests.benchmarks.report_speed
 
 The first page of a process pays for its libraries; a second shows what is left. Prints,
 asserts nothing.

@@ -1,6 +1,6 @@
 """What an answer costs late in a long run, and what it costs to carry on with a long log.
 
-    python tests/benchmarks/run_speed.py [--profile SORT] [--channels 6] [--events N ...]
+    python -m tests.benchmarks.run_speed [--profile SORT] [--channels 6] [--events N ...]
 
 A six-channel board goes through `first-look` on the simulated bench: about 300 readings. Told
 are the milliseconds of processor time from an answer to its verdict (the wait for the disk is
@@ -13,35 +13,23 @@ from __future__ import annotations
 
 import argparse
 import cProfile
-import os
 import pstats
 import re
 import tempfile
 import time
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from pathlib import Path
 from statistics import quantiles
 
 from stepwise.procedure import find_procedure
 from stepwise.rehearsal import RehearsalBench, bench_text, unit_text
 from stepwise.run import Plan, Run, Status, plan_from_texts
+from tests.benchmarks.fast_clock import Clock, no_disk
 
 LAST = 100
 EVENTS = (1_000, 3_000, 10_000)
 CHANNELS = ("one", "two", "three", "four", "five", "six")
-
-
-class Clock:
-    """Five seconds from one look to the next."""
-
-    def __init__(self) -> None:
-        self.now = datetime(2026, 5, 1, 9, 0, tzinfo=UTC)
-
-    def __call__(self) -> datetime:
-        self.now += timedelta(seconds=5)
-        return self.now
 
 
 def six_channel_plan(channels: int = len(CHANNELS)) -> Plan:
@@ -119,16 +107,6 @@ def grow(run: Run, count: int) -> None:
             event = answers[place % len(answers)]
             journal.append(event.kind, event.data, datetime(2026, 5, 2, tzinfo=UTC))
             place += 1
-
-
-@contextmanager
-def no_disk() -> Iterator[None]:
-    real = os.fsync
-    os.fsync = lambda _: None
-    try:
-        yield
-    finally:
-        os.fsync = real
 
 
 def main() -> None:

@@ -1,6 +1,6 @@
 """How often an honest answer is doubted, and how often a slip is caught with the right value.
 
-    python tests/benchmarks/slip_alarms.py [--good N] [--faulty N] [--slips N] [--seed FIRST]
+    python -m tests.benchmarks.slip_alarms [--good N] [--faulty N] [--slips N] [--seed FIRST]
 
 Boards go through `first-look` on the simulated bench. Good boards and boards with one fault show
 the false alarms; then answers of good boards are spoilt one at a time, as a hand or an eye spoils
@@ -11,43 +11,20 @@ Prints, asserts nothing.
 from __future__ import annotations
 
 import argparse
-import os
 import re
 import tempfile
 from collections import Counter
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from datetime import UTC, datetime, timedelta
+from collections.abc import Callable
 from pathlib import Path
 
 from stepwise.procedure import find_procedure
 from stepwise.quantities import Understood
 from stepwise.rehearsal import FAULTS, RehearsalBench, Whose, bench_text, unit_text
 from stepwise.run import Outcome, Plan, Run, Status, plan_from_texts
+from tests.benchmarks.fast_clock import Clock, no_disk
 
 Spoil = Callable[[str], str | None]
 _NUMBER = re.compile(r"(?P<sign>-?)(?P<number>[0-9]+(?:\.[0-9]+)?)")
-
-
-class Clock:
-    """Five seconds from one look to the next."""
-
-    def __init__(self) -> None:
-        self.now = datetime(2026, 5, 1, 9, 0, tzinfo=UTC)
-
-    def __call__(self) -> datetime:
-        self.now += timedelta(seconds=5)
-        return self.now
-
-
-@contextmanager
-def no_disk() -> Iterator[None]:
-    real = os.fsync
-    os.fsync = lambda _: None
-    try:
-        yield
-    finally:
-        os.fsync = real
 
 
 def begun(plan: Plan, folder: str) -> Run:

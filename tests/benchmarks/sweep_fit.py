@@ -1,6 +1,6 @@
 """What a fit of one sweep costs, beside scipy.optimize.curve_fit on the same data.
 
-    python tests/benchmarks/sweep_fit.py [TIMES]
+    python -m tests.benchmarks.sweep_fit [TIMES]
 
 curve_fit is given one family and told which; `fit_response` tries all nine, robustly, and says
 how the chosen one hangs on each level. Then a whole pass of a sweep through the real steps, as

@@ -244,13 +244,18 @@ def blind(name: str, inputs: int, seed: int, folder: Path) -> tuple[int, int]:
     return let_in, inputs - let_in
 
 
-def main() -> None:
-    """Fuzz one door, or all of them."""
-    parser = argparse.ArgumentParser(description=__doc__)
+def asked_for(purpose: str | None) -> argparse.Namespace:
+    """What the command line asks for: a door, how many inputs, and a seed."""
+    parser = argparse.ArgumentParser(description=purpose)
     parser.add_argument("door")
     parser.add_argument("--inputs", type=int, default=1_000_000)
     parser.add_argument("--seed", type=int, default=1)
-    chosen = parser.parse_args()
+    return parser.parse_args()
+
+
+def main() -> None:
+    """Fuzz one door, or all of them."""
+    chosen = asked_for(__doc__)
     with tempfile.TemporaryDirectory() as folder:
         names = Doors(Path(folder)).doors if chosen.door == "all" else [chosen.door]
     for name in names:

@@ -8,23 +8,18 @@ dev extra where it has a wheel.
 
 from __future__ import annotations
 
-import argparse
 import tempfile
 from pathlib import Path
 
 import atheris
 
 with atheris.instrument_imports(include=["stepwise"]):
-    from tests.trust.fuzzing import Doors, knock
+    from tests.trust.fuzzing import Doors, asked_for, knock
 
 
 def main() -> None:
     """Fuzz one door; never comes back."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("door")
-    parser.add_argument("--inputs", type=int, default=1_000_000)
-    parser.add_argument("--seed", type=int, default=1)
-    chosen = parser.parse_args()
+    chosen = asked_for(__doc__)
     folder = Path(tempfile.mkdtemp())
     door, starts = Doors(folder).doors[chosen.door]
     corpus = folder / "corpus"
