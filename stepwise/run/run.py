@@ -38,13 +38,18 @@ from stepwise.run.shown import closing_data
 from stepwise.run.standing import Standings
 from stepwise.run.tones import tone_clock
 from stepwise.run.trace import Trace, predicted_trace
-from stepwise.steps import KINDS, Prompt, SweepFields, Workings
+from stepwise.steps import KINDS, Prompt, SweepFields, UnknownFormError, Workings
 
 
 class Run:
     """One unit, one procedure, one bench, one journal."""
 
     def __init__(self, plan: Plan, journal: Keeper, clock: Clock) -> None:
+        """For `start`, `resume` and `read_run`; others call those.
+
+        Raises:
+            JournalError: An answer in the journal is of a form that this version does not know.
+        """
         self.plan = plan
         self._clock = clock
         self._workings = Workings(plan.procedure.steps, KINDS, plan.scene)
@@ -53,7 +58,10 @@ class Run:
         self._by_key = {prompt.key: prompt for prompt in self.prompts}
         self._steps = {step.id: step for step in plan.procedure.steps}
         self._standings = Standings(plan, self._workings, self.prompts)
-        self._recorder = Recorder(journal, self._standings, clock)
+        try:
+            self._recorder = Recorder(journal, self._standings, clock)
+        except UnknownFormError as error:
+            raise JournalError(journal.path, error.reason, error.seq) from error
 
     @classmethod
     def start(  # noqa: PLR0913, what the first line of a journal says

@@ -14,6 +14,7 @@ from stepwise.steps.check import Checker, StepProblem, starting_names
 from stepwise.steps.clip import Clip, ClipFields
 from stepwise.steps.confirm import Confirm, ConfirmFields
 from stepwise.steps.derive import (
+    UnknownFormError,
     Workings,
     kind_name,
     read_back,
@@ -68,6 +69,7 @@ __all__ = [
     "SweepFields",
     "SweepLimits",
     "ThermalFields",
+    "UnknownFormError",
     "Workings",
     "bench_response",
     "flag_facts",

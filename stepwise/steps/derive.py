@@ -16,6 +16,16 @@ from stepwise.steps.scale_use import scale_use
 from stepwise.steps.scene import Scene
 
 
+class UnknownFormError(ValueError):
+    """An answer was kept in a way that this version does not know."""
+
+    def __init__(self, reason: str, seq: int) -> None:
+        self.reason = reason
+        self.seq = seq
+        """Of the answer's event, which is also its line in the journal."""
+        super().__init__(reason, seq)
+
+
 class Workings:
     """Works out results pass by pass, and only what an answer can have changed.
 
@@ -43,7 +53,11 @@ class Workings:
         return tuple(prompt for *_, prompts in self._turns for prompt in prompts)
 
     def results(self, answers: Mapping[str, Recorded]) -> tuple[Result, ...]:
-        """All results of the answers in force, in the order of the procedure."""
+        """All results of the answers in force, in the order of the procedure.
+
+        Raises:
+            UnknownFormError: An answer was not recorded by this version, nor by an older one.
+        """
         known = Known(self._scene, {})
         everything: list[Result] = []
         dirty = False
@@ -91,7 +105,10 @@ def kind_name(step: StepFields) -> str:
 
 def read_back(prompt: Prompt, recorded: Recorded, scene: Scene) -> Reading:
     """A recorded answer as a reading, its uncertainty worked out from the bench."""
-    understood = understood_from(recorded.data)
+    try:
+        understood = understood_from(recorded.data)
+    except ValueError as error:
+        raise UnknownFormError(f"this answer {error}", recorded.seq) from error
     measure: Uncertain | None = None
     unit = ""
     if recorded.kind == "reading" and understood is not None:
@@ -147,7 +164,11 @@ def recorded_form(understood: Understood) -> dict[str, object]:
 
 
 def understood_from(data: Mapping[str, object]) -> Understood | None:
-    """The entry that the journal kept, or None where it kept no value."""
+    """The entry that the journal kept, or None where it kept no value.
+
+    Raises:
+        ValueError: It was kept in a form that this version does not know.
+    """
     value = _number(data, "value")
     if value is None:
         return None
@@ -156,8 +177,8 @@ def understood_from(data: Mapping[str, object]) -> Understood | None:
         typed=str(data.get("typed", "")),
         value=value,
         unit=str(data.get("unit", "")),
-        form=Form(str(data.get("form", ""))),
-        typed_form=Form(str(data.get("typed_form", data.get("form", "")))),
+        form=_form(data.get("form", "")),
+        typed_form=_form(data.get("typed_form", data.get("form", ""))),
         echo=str(data.get("echo", "")),
         step=_number(data, "step") or 0.0,
         range_full_scale=_number(data, "range"),
@@ -168,6 +189,15 @@ def understood_from(data: Mapping[str, object]) -> Understood | None:
         volts=_number(data, "volts"),
         interval=_pair(interval),
     )
+
+
+def _form(kept: object) -> Form:
+    try:
+        return Form(str(kept))
+    except ValueError:
+        known = ", ".join(form.value for form in Form if form.value)
+        reason = f"is kept in the form “{kept}”, which this version does not know ({known})"
+        raise ValueError(reason) from None
 
 
 def _pair(interval: object) -> tuple[float, float] | None:
