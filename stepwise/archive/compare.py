@@ -17,7 +17,7 @@ from stepwise.archive.comparison import (
     Difference,
     Side,
 )
-from stepwise.archive.conditions import differing_conditions, hertz_of
+from stepwise.archive.conditions import differing_conditions, hertz_of, prevents
 from stepwise.archive.occasion import occasion_terms
 from stepwise.archive.sources import Origin, difference, origin_of
 from stepwise.errors import StepwiseError
@@ -163,7 +163,7 @@ def _difference(
     runs: Sequence[_Run], found: Sequence[Result | None], number: int
 ) -> Difference | None:
     first, second = found[0], found[number]
-    if first is None or second is None:
+    if first is None or second is None or prevents(runs[0].view, runs[number].view):
         return None
     one, other = _on_its_occasion(first, runs[0]), _on_its_occasion(second, runs[number])
     measure = difference(one, other, runs[0].origin, runs[number].origin)

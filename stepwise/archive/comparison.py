@@ -91,7 +91,8 @@ class ComparedResult:
     values: tuple[Uncertain | None, ...]
     """One for each side; None where it has no such result."""
     differences: tuple[Difference | None, ...]
-    """Against the first side; None for the first side itself and where a value is missing."""
+    """Against the first side; None for the first side itself, where a value is missing, and
+    where the sides cannot be compared."""
     is_way: bool = False
     """Whether it is only a reading on the way to other results, such as a level that was set."""
 
@@ -175,6 +176,10 @@ class Comparison:
     def sentence(self) -> str:
         """What it comes to, in one sentence."""
         if not self.judged:
+            against = [each for each in self.conditions if each.bearing is Bearing.PREVENTS]
+            if against:
+                why = "; ".join(f"{each.what}: {each.affects}" for each in against)
+                return f"Not held against one another, only side by side ({why})"
             return "Nothing was measured on both sides"
         count = len(self.differing)
         verb = "differs" if count == 1 else "differ"

@@ -47,6 +47,11 @@ def differing_conditions(views: Sequence[RunView]) -> tuple[Condition, ...]:
     return tuple(sorted(found, key=lambda each: _ORDER.index(each.bearing)))
 
 
+def prevents(first: RunView, second: RunView) -> bool:
+    """Whether two runs are of kinds whose figures say nothing about one another."""
+    return _kind(first) != _kind(second)
+
+
 def _differing(
     views: Sequence[RunView], what: str, tell: Tell, bearing: Bearing, affects: str
 ) -> Iterator[Condition]:

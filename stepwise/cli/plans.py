@@ -89,7 +89,24 @@ def _suited(plan: Plan) -> Plan:
     return plan
 
 
-def clock_of(folder: Path) -> Callable[[], datetime]:
+def carried_on(folder: Path) -> tuple[Run, AnsweringBench | None]:
+    """A run carried on where it stopped; a rehearsal with its own bench, as far on as its log.
+
+    Raises:
+        StepwiseError: The log cannot be carried on, or does not say how it was rehearsed.
+    """
+    from stepwise.run import Run
+
+    clock = _clock_of(folder)
+    run = Run.resume(folder, clock)
+    try:
+        return run, rehearsal_bench(run, clock)
+    except BaseException:
+        run.close()
+        raise
+
+
+def _clock_of(folder: Path) -> Callable[[], datetime]:
     """The clock to carry on a log with: a rehearsal's own, ahead of the real one, or that."""
     from stepwise.cli.places import now
     from stepwise.journal import read_journal

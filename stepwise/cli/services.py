@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from stepwise.cli.places import now
-from stepwise.cli.plans import clock_of, plan_from_names, rehearsal_plan, with_own_response
+from stepwise.cli.plans import carried_on, plan_from_names, rehearsal_plan, with_own_response
 from stepwise.cli.report import write_report
 from stepwise.cli.summary import summarise
 from stepwise.cli.written import write_file
@@ -36,7 +36,7 @@ def services(logs: Path) -> Services:
         list_bench_logs=lambda: _bench_logs(logs),
         list_logs=lambda: _logs(logs),
         start_run=lambda choice: _start(choice, logs),
-        resume_run=_resume,
+        resume_run=carried_on,
         rehearsal_run=lambda: _rehearsal(logs),
         read_review=_review,
         read_toml=_read_toml,
@@ -130,12 +130,6 @@ def _start(choice: RunChoice, logs: Path) -> Run:
     if choice.bench_log:
         plan = with_own_response(plan, choice.bench_log, logs)
     return Run.start(plan, logs, now, operator=choice.operator, episode=choice.episode)
-
-
-def _resume(folder: Path) -> Run:
-    from stepwise.run import Run
-
-    return Run.resume(folder, clock_of(folder))
 
 
 def _rehearsal(logs: Path) -> tuple[Run, AnsweringBench]:

@@ -94,7 +94,8 @@ class Services:
     list_logs: Callable[[], tuple[LogEntry, ...]]
     """Newest first."""
     start_run: Callable[[RunChoice], Run]
-    resume_run: Callable[[Path], Run]
+    resume_run: Callable[[Path], tuple[Run, AnsweringBench | None]]
+    """Folder of a log -> its run, and who answers where it is a rehearsal."""
     rehearsal_run: Callable[[], tuple[Run, AnsweringBench]]
     read_review: Callable[[Path], Review]
     """What a log holds, without opening it for writing."""

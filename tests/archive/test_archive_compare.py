@@ -116,6 +116,11 @@ def test_a_rehearsal_is_not_compared_with_readings(tmp_path: Path) -> None:
     comparison = compared(played(tmp_path), folder)
     assert not comparison.is_comparable
     assert comparison.conditions[0].values == ("real", "simulated")
+    both = [each for each in comparison.shown if None not in each.values]
+    assert both
+    assert all(each.differences == (None, None) for each in both)
+    assert comparison.differing == ()
+    assert comparison.sentence.startswith("Not held against one another, only side by side")
 
 
 def test_a_procedure_that_was_changed_is_told(tmp_path: Path) -> None:

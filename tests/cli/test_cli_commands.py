@@ -11,9 +11,10 @@ import pytest
 from stepwise.cli import main
 from stepwise.cli.plans import rehearsal_bench, rehearsal_plan
 from stepwise.cli.rehearse import answer_all
+from stepwise.cli.services import services
 from stepwise.journal import Journal, attach_file
 from stepwise.rehearsal import bench_text, unit_text
-from stepwise.run import Card, Run
+from stepwise.run import Card, Run, Status
 from stepwise.steps import Prompt, Setting
 from tests.run.plans import Clock, plan
 
@@ -335,6 +336,22 @@ def test_a_rehearsal_is_carried_on_at_the_bench_it_was_begun_on(tmp_path: Path) 
         other = rehearsal_bench(again)
         assert other.answer(prompt, again.card(prompt.key)) == wanted
         assert other.board == bench.board
+
+
+def test_a_rehearsal_is_carried_on_from_the_first_screen_with_its_bench(tmp_path: Path) -> None:
+    ours = services(tmp_path)
+    run, bench = ours.rehearsal_run()
+    with run:
+        for _ in range(12):
+            prompt = run.next_prompt()
+            run.take(prompt.key, bench.answer(prompt, run.card(prompt.key)))
+        folder, prompt = run.folder, run.next_prompt()
+    again, other = ours.resume_run(folder)
+    with again:
+        assert again.next_prompt().key == prompt.key
+        assert other.board == bench.board
+        outcome = again.take(prompt.key, other.answer(prompt, again.card(prompt.key)))
+        assert outcome.status is Status.KEPT
 
 
 def test_no_log_but_a_rehearsal_brings_a_simulated_bench(tmp_path: Path) -> None:

@@ -124,7 +124,7 @@ class Hall:
             list_bench_logs=lambda: (),
             list_logs=self._logs,
             start_run=self._start,
-            resume_run=lambda folder: Run.resume(folder, self.clock),
+            resume_run=lambda folder: (Run.resume(folder, self.clock), None),
             rehearsal_run=self._rehearse,
             read_review=self._review,
             read_toml=self._read,

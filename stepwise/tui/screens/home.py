@@ -124,7 +124,7 @@ class HomeScreen(Screen[None]):
         def carry_on(place: int | None) -> None:
             if place is not None:
                 folder = logs[place].folder
-                self._open(lambda: (self._services.resume_run(folder), None))
+                self._open(lambda: self._services.resume_run(folder))
 
         self._choose("Carry on which run?", _rows(logs), carry_on)
 
