@@ -130,11 +130,6 @@ class Channel:
     thump_volts: float = 0.3
     """Peak at switching on [V]."""
 
-    def low_corner_hertz(self, source_ohms: float) -> float:
-        """Corner of the input coupling capacitor [Hz]: 1 / (2 pi (Rin + Rs) C)."""
-        total = self.input_ohms + source_ohms
-        return 1.0 / (2.0 * math.pi * total * self.coupling_farads)
-
     def response(self, hertz: float, circuit: Circuit) -> complex:
         """Output over the oscillator's unloaded volts [1], with its phase.
 
@@ -147,19 +142,6 @@ class Channel:
     def terminal_share(self, source_ohms: float) -> float:
         """Volts at the input terminals over the oscillator's unloaded volts, mid band [1]."""
         return self.input_ohms / (self.input_ohms + source_ohms)
-
-    def high_corner_hertz(self, circuit: Circuit) -> float:
-        """Frequency at which the level is 3.01 dB under that at 1 kHz [Hz], by bisection."""
-        network = self.network(circuit)
-        wanted = abs(network.response(1e3)) / math.sqrt(2.0)
-        low, high = 1e3, 1e7
-        for _ in range(100):
-            middle = math.sqrt(low * high)
-            if abs(network.response(middle)) > wanted:
-                low = middle
-            else:
-                high = middle
-        return math.sqrt(low * high)
 
     def modes(self, circuit: Circuit) -> tuple[Mode, ...]:
         """The step response as a sum of exponentials: a step of 1 V from the oscillator."""

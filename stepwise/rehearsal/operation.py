@@ -38,16 +38,6 @@ class Working:
         """Into the load [W]."""
         return self.rms_volts**2 / self.load_ohms
 
-    @property
-    def input_watts(self) -> float:
-        """What both rails deliver, other channels' idle current included [W]."""
-        return self.plus.output_watts + self.minus.output_watts
-
-    @property
-    def heat_watts(self) -> float:
-        """What becomes heat on the board [W]."""
-        return self.input_watts - self.load_watts
-
 
 @dataclass(frozen=True, slots=True)
 class Stage:

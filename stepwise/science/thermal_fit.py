@@ -47,11 +47,6 @@ class ApproachFit:
         return math.sqrt(float(self.covariance[1, 1]))
 
     @property
-    def standard_tau_s(self) -> float:
-        """Standard uncertainty of the time constant [s]."""
-        return self.tau_s * math.sqrt(float(self.covariance[2, 2]))
-
-    @property
     def spans(self) -> float:
         """Time constants that the readings cover [1]."""
         return self.span_s / self.tau_s

@@ -74,16 +74,6 @@ class Session:
             and prompt.expected.answer is Answer.CONFIRM
         )
 
-    @property
-    def takes_text(self) -> bool:
-        """Whether the entry takes any text, so that lines of words are welcome."""
-        prompt = self.prompt
-        return self.mode in (Mode.REASON, Mode.NOTE) or (
-            self.mode is Mode.ANSWER
-            and prompt is not None
-            and prompt.expected.answer is Answer.TEXT
-        )
-
     def preview(self, text: str) -> Understood | Refusal | None:
         """What the text typed so far would be read as; nothing is recorded."""
         if self.mode is not Mode.ANSWER or self.key is None or self.is_confirm:

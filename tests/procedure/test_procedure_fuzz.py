@@ -51,11 +51,6 @@ PIECES = (
     "log10(", "**", "é", "\u2028", "\U0001f50a", '"/"', "9" * 5000, '"9 V"', "\ufeff",
     "hold = true\n", "_", "A", "id",
 )  # fmt: skip
-FIELDS = (
-    "id", "title", "why", "caution", "repeat", "hold", "optional", "on_time", "rest", "items",
-    "readings", "derive", "tone", "also", "limits", "points", "band", "load", "looks", "level",
-    "places", "at", "meter", "notes", "reference",
-)  # fmt: skip
 FILES: tuple[tuple[str, Callable[[str, str], object], str], ...] = (
     ("unit", read_unit_text, UNIT),
     ("bench", read_bench_text, BENCH),

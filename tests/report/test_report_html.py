@@ -18,7 +18,6 @@ from stepwise.safe_text import plain
 from tests.report.logs import EVIL
 
 BOTH = ("rehearsal", "traps")
-SVG = "{http://www.w3.org/2000/svg}"
 
 
 @pytest.fixture(scope="module")
