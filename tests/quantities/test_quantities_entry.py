@@ -1,12 +1,32 @@
-"""Bench notation, form by form: what is understood, what is refused, and in which words."""
-
-# One case a line reads better than one argument a line.
+"""Bench notation, form by form: what is understood, and all that is kept of it."""
 
 from __future__ import annotations
 
 import math
 
 import pytest
+from prompts import (
+    AC,
+    AC_ANY,
+    AMPERES,
+    CELSIUS,
+    CONFIRM,
+    DC,
+    DC_MILLI,
+    FARADS,
+    HEAT,
+    HERTZ,
+    LEVEL,
+    LEVEL_FIRST,
+    MARK,
+    OHMS,
+    PEAK,
+    PEAK_TO_PEAK,
+    SECONDS,
+    SHARE,
+    TEXT,
+    WATTS,
+)
 
 from stepwise.errors import NotationError
 from stepwise.quantities import (
@@ -18,27 +38,6 @@ from stepwise.quantities import (
     Understood,
     parse_entry,
 )
-
-AC = Expected(Answer.QUANTITY, "V", Form.RMS, meter="ac", ranges=(0.1, 0.3, 1.0, 3.0, 10.0, 30.0))
-AC_ANY = Expected(Answer.QUANTITY, "V", Form.RMS)
-PEAK = Expected(Answer.QUANTITY, "V", Form.PEAK)
-PEAK_TO_PEAK = Expected(Answer.QUANTITY, "V", Form.PEAK_TO_PEAK)
-DC = Expected(Answer.QUANTITY, "V", Form.DC)
-DC_MILLI = Expected(Answer.QUANTITY, "mV", Form.DC)
-AMPERES = Expected(Answer.QUANTITY, "A", Form.DC)
-WATTS = Expected(Answer.QUANTITY, "W")
-OHMS = Expected(Answer.QUANTITY, "ohm")
-HERTZ = Expected(Answer.QUANTITY, "Hz")
-FARADS = Expected(Answer.QUANTITY, "F")
-SECONDS = Expected(Answer.QUANTITY, "s")
-CELSIUS = Expected(Answer.QUANTITY, "C")
-LEVEL = Expected(Answer.LEVEL, "dB", reference_volts=20.0, ranges=(1.0, 3.0, 10.0))
-LEVEL_FIRST = Expected(Answer.LEVEL, "dB")
-SHARE = Expected(Answer.SHARE, "%")
-HEAT = Expected(Answer.HEAT, "C")
-MARK = Expected(Answer.MARK)
-CONFIRM = Expected(Answer.CONFIRM)
-TEXT = Expected(Answer.TEXT)
 
 PP = 2.0 * math.sqrt(2.0)
 
@@ -187,114 +186,6 @@ def test_entry_is_understood(expected, typed, value, echo):
     assert entry.typed == typed
     assert entry.value == pytest.approx(value, rel=1e-5, abs=1e-12)
     assert entry.echo == echo
-
-
-WRONG_KIND = "is expected. Type for instance"
-
-REFUSED = [
-    (AC, "", "Nothing was typed. Type for instance 17.0 V"),
-    (AC, "   ", "Nothing was typed. Type for instance 17.0 V"),
-    (AC, "-4.5 dB", f"“-4.5 dB” is in dB (level) where V (voltage) {WRONG_KIND} 17.0 V"),
-    (DC, "-3 dB", f"“-3 dB” is in dB (level) where V (voltage) {WRONG_KIND} -3 V"),
-    # A zero is a zero, but what its last digit is worth must be of this world.
-    (AC, "0e742", "The power of ten of 0e742 is beyond anything on a bench. Type for instance 17.0 V"),
-    (LEVEL, "0E742up", "The power of ten of 0E742 is beyond anything on a bench. Type for instance -4.5 dB"),
-    (AC, "20 ohm", f"“20 ohm” is in Ω (resistance) where V (voltage) {WRONG_KIND} 20 V"),
-    (OHMS, "2 V", f"“2 V” is in V (voltage) where Ω (resistance) {WRONG_KIND} 2 Ω"),
-    (FARADS, "4R7", f"“4R7” is in Ω (resistance) where F (capacitance) {WRONG_KIND} 4.7 F"),
-    (HEAT, "61 K", f"“61 K” is in K (temperature difference) where °C (temperature) {WRONG_KIND} 61 °C"),
-    (AC, "flat", "“flat” does not begin with a number. Type for instance 17.0 V"),
-    (AC, "inf", "“inf” does not begin with a number. Type for instance 17.0 V"),
-    (AC, "nan V", "“nan V” does not begin with a number. Type for instance 17.0 V"),
-    (AC, "٣", "Digits are 0 to 9 here, not “٣”. Type for instance 17.0 V"),
-    (AC, "20²", "Digits are 0 to 9 here, not “²”. Type for instance 17.0 V"),
-    (AC, "20\x00", "There is a character in it that cannot be shown. Type for instance 20 V"),
-    (AC, "20 V ± 1", "The uncertainty comes from the meter, so the reading is typed alone. Type for instance 20 V"),
-    (AC, "1e13", "1e13 is beyond anything on a bench. Type for instance 17.0 V"),
-    (AC, "1e999", "1e999 is beyond anything on a bench. Type for instance 17.0 V"),
-    (AC, "20 MV", "“MV” is not a unit that is known here. Type for instance 20 mV"),
-    (AC, "5M", "“M” does not go with V here. Type for instance 5m"),
-    (AC, "20 vlots", "“vlots” is not a unit that is known here. Type for instance 20 V"),
-    (AC, "20kk", "“kk” is not a unit that is known here. Type for instance 20 V"),
-    (OHMS, "100n", "“n” does not go with Ω here. Type for instance 100 ohm"),
-    (HEAT, "1k", "“k” does not go with °C here. Type for instance 1 C"),
-    # Marks for thousands
-    (AC, "1,000", "“1,000” may have a mark for thousands, so write 1.000 or 1000. Type for instance 1000"),
-    (AC, "12,345 V", "“12,345” may have a mark for thousands, so write 12.345 or 12345. Type for instance 12345 V"),
-    (AC, "1 000", "“1 000” may have a mark for thousands, so write 1.000 or 1000. Type for instance 1000"),
-    (AC, "1\u2009000", "“1 000” may have a mark for thousands, so write 1.000 or 1000. Type for instance 1000"),
-    (AC, "1'000", "“1'000” may have a mark for thousands, so write 1.000 or 1000. Type for instance 1000"),
-    (AC, "1.000,5", "“1.000,5” may have a mark for thousands, so write 1000.5. Type for instance 1000.5"),
-    (AC, "1,000.5", "“1,000.5” may have a mark for thousands, so write 1000.5. Type for instance 1000.5"),
-    (AC, "1.2.3", "A number has one decimal mark only. Type for instance 1.2"),
-    (AC, "20 5", "There is a gap inside the number. Type for instance 20"),
-    # Forms
-    (AC, "-3", "An RMS value is never negative. Type for instance 3"),
-    (PEAK, "-3", "A peak value is never negative. Type for instance 3"),
-    (OHMS, "-3", "A resistance is never negative. Type for instance 3"),
-    (DC, "48 Vpp", f"Peak-to-peak is typed where DC {WRONG_KIND} 48 V"),
-    (DC, "12 V ac", f"RMS is typed where DC {WRONG_KIND} 12 V"),
-    (AC, "20 Vdc", f"DC is typed where RMS {WRONG_KIND} 20 V"),
-    (WATTS, "20 W pk", "Peak is typed where no form such as RMS or peak is expected. Type for instance 20 W"),
-    # Ranges
-    (AC, "2.0 on 5", "There is no range “5”; the ranges are 100 mV, 300 mV, 1 V, 3 V, 10 V and 30 V. Type for instance 2.0 on 3"),
-    (AC, "2.5/5*10", "There is no range “5”; the ranges are 100 mV, 300 mV, 1 V, 3 V, 10 V and 30 V. Type for instance 2.5/3x10"),
-    (AC, "4.0 on 3", "4.0 lies beyond the 3 V range. Type for instance 4.0 on 10"),
-    (AC, "3.07 on 3", "3.07 lies beyond the 3 V range. Type for instance 3.07 on 10"),
-    (AC, "2.0 on", "The range after “on” is missing. Type for instance 2.0 on 3"),
-    (AC, "2.0/", "The range after “on” is missing. Type for instance 2.0 on 3"),
-    (AC, "2.0 on 3 x", "The number after “x” is missing. Type for instance 2.0 on 3 x10"),
-    (AC, "2.0 on 3 xten", "“ten” after “x” is not a number. Type for instance 2.0 on 3 x10"),
-    (AC, "2.0 on 3 x0", "No probe or attenuator is x0. Type for instance 2.0 on 3 x10"),
-    (AC_ANY, "2.0 on 0", "A range has a positive full scale. Type for instance 2.0 V"),
-    (AC, "2.0 on 3 ohm", f"“3 ohm” is in Ω (resistance) where V (voltage) {WRONG_KIND} 2.0 on 3"),
-    (HEAT, "61 x10", "°C (temperature) is not multiplied. Type for instance 61"),
-    # Divisions
-    (AC, "4.2 div", "What one division is worth is missing. Type for instance 4.2 div at 5 V"),
-    (AC, "4.2 div at 0", "One division is worth a positive voltage. Type for instance 4.2 div at 5"),
-    (OHMS, "4.2 div at 5", f"Divisions are typed where Ω (resistance) {WRONG_KIND} 4.2 ohm"),
-    # Levels and shares
-    (LEVEL_FIRST, "14 V", "Volts need the reading that is 0 dB, and it has not been taken yet. Type for instance -4.5 dB"),
-    (LEVEL, "0 V", "0 V has no level in decibels. Type for instance -40 dB"),
-    (LEVEL, "-3 dBu", "Levels here are plain dB, against the reading that is 0 dB. Type for instance -3 dB"),
-    (LEVEL, "20 Hz", "“20 Hz” is a frequency where dB or volts are expected. Type for instance -4.5 dB"),
-    (LEVEL, "999", "999 dB is beyond any two voltages. Type for instance -4.5 dB"),
-    (SHARE, "8 V", "A share is a percentage, or divisions out of divisions such as 0.4/5. Type for instance 8 %"),
-    (SHARE, "1/0", "The whole is more than 0 divisions. Type for instance 1/5"),
-    (SHARE, "5000 %", "That is more than ten times the whole. Type for instance 8 %"),
-    # Words
-    (HEAT, "lukewarm", "The words for what the finger says are cold, cool, warm, hot, too hot to hold. Type for instance warm"),
-    (MARK, "11", "11 is not from 0 to 10. Type for instance 7"),
-    (MARK, "good", "A mark is a number from 0 to 10. Type for instance 7"),
-    (CONFIRM, "maybe", "The answer is y (or +) or n (or -). Type for instance y"),
-    (TEXT, " \t", "Nothing was typed. Type for instance as it should be"),
-    (TEXT, "\x1b[2J", "There is a character in it that cannot be shown. Type for instance as it should be"),
-    (AC, "9" * 81, "That is longer than any answer to this prompt. Type for instance 17.0 V"),
-    (AC, "0." + "1" * 30, "That is more digits than any meter shows. Type for instance 17.0 V"),
-    *[
-        (prompt, "=", "There is no reading yet that “=” could repeat. Type for instance " + nearest)
-        for prompt, nearest in [(AC, "17.0 V"), (LEVEL, "-4.5 dB"), (SHARE, "8 %"), (HEAT, "61 C")]
-    ],
-]  # fmt: skip
-
-
-@pytest.mark.parametrize(
-    ("expected", "typed", "sentence"),
-    REFUSED,
-    ids=[f"{case[0].answer}:{case[0].unit}:{case[1][:20]!a}" for case in REFUSED],
-)
-def test_entry_is_refused_with_a_sentence(expected, typed, sentence):
-    entry = parse_entry(typed, expected)
-    assert isinstance(entry, Refusal), entry
-    assert entry.typed == typed
-    assert entry.sentence == sentence
-    assert isinstance(parse_entry(entry.nearest, expected), Understood)
-
-
-def test_a_refusal_points_at_the_piece_that_is_wrong():
-    assert parse_entry("2.0 on 5 x10", AC).at == 7
-    assert parse_entry("20 vlots", AC).at == 3
-    assert parse_entry("", AC).at is None
 
 
 def test_what_was_typed_is_kept_with_all_that_made_the_value():

@@ -1,0 +1,77 @@
+"""Slips of a clean level: what the rails allow, and what was meant where they do not."""
+
+from __future__ import annotations
+
+import pytest
+from doubting import AC, RAIL, doubt, meant, read
+
+from stepwise.judge import Result
+from stepwise.judge.slips import Slip
+
+
+def clean(raw: str, *known: Result, load: str = "8 ohm") -> Slip | None:
+    return doubt(raw, "level", AC, *known, kind="clip", load=load, hertz=1000.0)
+
+
+class TestCleanLevel:
+    """A rail of 34 V lets a sine swing to 34/sqrt 2 = 24.0 V RMS and no higher."""
+
+    def test_peak_to_peak_for_rms(self) -> None:
+        slip = clean("54", RAIL)
+        assert slip is not None
+        assert slip.name == "peak-to-peak"
+        assert slip.meant == "54 Vpp"
+        # 54 / (2 sqrt 2)
+        assert meant(slip, AC) == pytest.approx(19.09, abs=0.01)
+        assert "34.0 V" in slip.says
+        assert "2.8 times" in slip.says
+
+    def test_peak_for_rms(self) -> None:
+        slip = clean("27.0 V", RAIL)
+        assert slip is not None
+        assert slip.name == "peak"
+        assert meant(slip, AC) == pytest.approx(19.09, abs=0.01)
+
+    def test_a_multiplier_left_out_keeps_the_range_that_was_typed(self) -> None:
+        slip = clean("1.9 on 3", RAIL)
+        assert slip is not None
+        assert (slip.name, slip.meant) == ("multiplier", "1.9 on 3 x10")
+        assert slip.meant_echo.startswith("read as 19")
+
+    def test_a_hundredfold(self) -> None:
+        assert meant(clean("0.19", RAIL), AC) == pytest.approx(19.0, rel=1e-3)
+
+    def test_millivolts_for_volts(self) -> None:
+        slip = clean("19 mV", RAIL)
+        assert slip is not None
+        assert slip.name == "kilo"
+        assert meant(slip, AC) == pytest.approx(19.0, rel=1e-3)
+
+    def test_the_wrong_scale_of_a_pointer(self) -> None:
+        other = read("level", 19.0, channel="right", load="8 ohm")
+        slip = clean("6.0 on 10", other)
+        assert slip is not None
+        assert slip.name == "range"
+        # two scales lie 10 dB apart: a factor of sqrt 10
+        assert meant(slip, AC) == pytest.approx(18.97, abs=0.05)
+
+    def test_the_frequency_of_the_tone(self) -> None:
+        slip = clean("1000", RAIL)
+        assert slip is not None
+        assert (slip.name, slip.meant) == ("frequency", "")
+
+    @pytest.mark.parametrize("raw", ["19", "23.5", "12", "1.9 on 3 x10", "54 Vpp", "27 Vpk"])
+    def test_what_the_rails_allow_is_let_through(self, raw: str) -> None:
+        assert clean(raw, RAIL) is None
+
+    def test_a_board_that_limits_its_current_is_let_through(self) -> None:
+        same = read("level", 19.0, channel="left", load="8 ohm")
+        # 4 ohm at half the level of 8 ohm: an honest fault, and no slip explains it
+        assert clean("9.5", RAIL, same, load="4 ohm") is None
+
+    def test_without_anything_read_before_nothing_is_doubted(self) -> None:
+        assert clean("54") is None
+
+    def test_a_value_that_no_slip_explains_is_let_through(self) -> None:
+        # both windings in series: twice the marked volts, which is a wrong place, not a slip
+        assert doubt("52", "secondary_volts", AC, facts={"transformer_secondary": 24.0}) is None
