@@ -122,20 +122,27 @@ def attach_capture(
         "name": kept.name,
         "sha256": kept.sha256,
         "from": path.name,
-        "capture": {
-            "channel": capture.channel,
-            "says": read.says,
-            "proposed": [
-                {
-                    "key": line.key,
-                    "text": line.text,
-                    "standard": figure.measure.standard_uncertainty,
-                }
-                for line, figure in offered
-            ],
-        },
+        "capture": _told(capture.channel, read.says, offered),
     }
     return data, Proposal(tuple(line for line, _ in offered), read.says)
+
+
+def _told(
+    channel: str, says: str, offered: Sequence[tuple[ProposedAnswer, Figure]]
+) -> dict[str, object]:
+    """What the journal keeps of the trace, and of the answers that it offers."""
+    return {
+        "channel": channel,
+        "says": says,
+        "proposed": [
+            {
+                "key": line.key,
+                "text": line.text,
+                "standard": figure.measure.standard_uncertainty,
+            }
+            for line, figure in offered
+        ],
+    }
 
 
 def captured(state: RecordState, key: str, typed: str) -> dict[str, object] | None:
