@@ -105,6 +105,11 @@ class Findings:
         """The first result of that name there, or None."""
         return next(self.named(name, **where), None)
 
+    def firsts(self, *names: str, **where: str | None) -> list[Result]:
+        """The first result of each name there, in this order, as far as they are there."""
+        found = (self.first(name, **where) for name in names)
+        return [result for result in found if result is not None]
+
     def last(self, name: str, **where: str | None) -> Result | None:
         """The latest result of that name there, or None."""
         latest = None

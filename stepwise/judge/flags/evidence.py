@@ -52,9 +52,7 @@ def load_words(result: Result) -> str:
 
 def beside(result: Result, findings: Findings, *names: str) -> list[Result]:
     """Results of those names in the same pass, as far as they are there."""
-    where = {"step": result.step, "channel": result.channel, "load": result.load}
-    found = (findings.first(name, **where) for name in names)
-    return [each for each in found if each is not None]
+    return findings.firsts(*names, step=result.step, channel=result.channel, load=result.load)
 
 
 def keys_of(*results: Result | None) -> tuple[str, ...]:

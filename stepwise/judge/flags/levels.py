@@ -43,7 +43,7 @@ def _louder(opened: Result, name: str, findings: Findings) -> Iterator[Flag]:
     rise = difference(loaded.measure, opened.measure)
     if not surely_above(rise, _UNCHANGED * opened.value):
         return
-    beside = [r for n in ("input_level", "gain") if (r := findings.first(n, **where)) is not None]
+    beside = findings.firsts("input_level", "gain", **where)
     yield Flag(
         name="level-above-gain",
         severity=Severity.WRONG,
@@ -68,9 +68,7 @@ def _louder(opened: Result, name: str, findings: Findings) -> Iterator[Flag]:
 
 def _gain(gain: Result, findings: Findings) -> Flag:
     where = {"step": gain.step, "channel": gain.channel}
-    read = [
-        r for n in ("input_level", "level_open") if (r := findings.first(n, **where)) is not None
-    ]
+    read = findings.firsts("input_level", "level_open", **where)
     return Flag(
         name="gain-unlikely",
         severity=Severity.LOOK,

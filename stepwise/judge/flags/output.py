@@ -118,7 +118,7 @@ def _lost(loss: Result, findings: Findings) -> Iterator[Flag]:
 def _gives_way(source: Result, findings: Findings) -> Flag:
     where = {"step": source.step, "channel": source.channel}
     names = ("level_open", "level_4", "damping_factor")
-    beside = [each for name in names if (each := findings.first(name, **where)) is not None]
+    beside = findings.firsts(*names, **where)
     return Flag(
         name="output-impedance-high",
         severity=Severity.LOOK,

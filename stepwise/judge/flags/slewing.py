@@ -87,10 +87,7 @@ def sweep_slews(rise: Result, end: Result, row: SweepRow, findings: Findings) ->
 
 def edge_slews(rise: Result, end: Result, findings: Findings) -> Flag:
     """Slower than the small-signal bandwidth: the stage cannot follow, it does not roll off."""
-    where = {"step": rise.step, "channel": rise.channel}
-    beside = [
-        r for n in ("fall_time", "slew_rate") if (r := findings.first(n, **where)) is not None
-    ]
+    beside = findings.firsts("fall_time", "slew_rate", step=rise.step, channel=rise.channel)
     bandwidth = end.value if end.unit == "Hz" else None
     wanted = (
         (evidence.of_value("Rise time for that bandwidth", _ONE_POLE / bandwidth, "s"),)

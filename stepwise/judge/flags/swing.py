@@ -47,7 +47,7 @@ def _place(result: Result) -> dict[str, str | None]:
 def _rail(level: Result, findings: Findings) -> Result | None:
     """The lower rail while the tone was on; without one, the lower rail at idle."""
     names = ("rail_plus", "rail_minus")
-    loaded = [r for name in names if (r := findings.first(name, **_place(level))) is not None]
+    loaded = findings.firsts(*names, **_place(level))
     if not loaded:
         loaded = [
             rail
