@@ -86,32 +86,26 @@ class FileProblems(StepwiseError, ValueError):
         return "\n".join(str(problem) for problem in self.problems)
 
 
-class CaptureError(StepwiseError, ValueError):
+class _AtLine(StepwiseError):
+    """Something about a file, with the line where it stands if there is one."""
+
+    def __init__(self, path: Path, reason: str, line: int | None = None) -> None:
+        self.path = path
+        self.reason = reason
+        self.line = line
+        super().__init__(path, reason, line)
+
+    def __str__(self) -> str:
+        place = f"{self.path}:{self.line}" if self.line else f"{self.path}"
+        return f"{place}: {self.reason}"
+
+
+class CaptureError(_AtLine, ValueError):
     """A capture of an oscilloscope that cannot be read, or shows nothing that was looked for."""
 
-    def __init__(self, path: Path, reason: str, line: int | None = None) -> None:
-        self.path = path
-        self.reason = reason
-        self.line = line
-        super().__init__(path, reason, line)
 
-    def __str__(self) -> str:
-        place = f"{self.path}:{self.line}" if self.line else f"{self.path}"
-        return f"{place}: {self.reason}"
-
-
-class JournalError(StepwiseError, OSError):
+class JournalError(_AtLine, OSError):
     """The record of a run cannot be read or written."""
-
-    def __init__(self, path: Path, reason: str, line: int | None = None) -> None:
-        self.path = path
-        self.reason = reason
-        self.line = line
-        super().__init__(path, reason, line)
-
-    def __str__(self) -> str:
-        place = f"{self.path}:{self.line}" if self.line else f"{self.path}"
-        return f"{place}: {self.reason}"
 
 
 class JournalHeld(JournalError):

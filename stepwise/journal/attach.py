@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import BinaryIO, NamedTuple
 
 from stepwise.errors import JournalError
-from stepwise.journal.durable import BINARY, sync_file, sync_folder, write_all
+from stepwise.journal.durable import BINARY, whole_or_gone, write_all
 from stepwise.journal.folder import slug
 
 _PORTION = 1 << 20
@@ -52,18 +52,10 @@ def attach_file(folder: Path, source: Path) -> Attached:
 def _copy(source: BinaryIO, folder: Path, safe_name: str) -> Attached:
     path, descriptor = _new_file(folder, safe_name)
     content_hash = sha256()
-    try:
-        try:
-            while portion := source.read(_PORTION):
-                content_hash.update(portion)
-                write_all(descriptor, portion)
-            sync_file(descriptor)
-        finally:
-            os.close(descriptor)
-    except BaseException:
-        path.unlink(missing_ok=True)
-        raise
-    sync_folder(folder)
+    with whole_or_gone(path, descriptor):
+        while portion := source.read(_PORTION):
+            content_hash.update(portion)
+            write_all(descriptor, portion)
     return Attached(path.name, content_hash.hexdigest())
 
 

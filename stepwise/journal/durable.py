@@ -5,6 +5,8 @@ from __future__ import annotations
 import errno
 import os
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 BINARY = getattr(os, "O_BINARY", 0)
@@ -55,9 +57,24 @@ def write_new(path: Path, content: bytes) -> None:
         OSError: It cannot be written whole; what was written of it is removed again.
     """
     descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | BINARY, 0o666)
+    with whole_or_gone(path, descriptor):
+        write_all(descriptor, content)
+
+
+@contextmanager
+def whole_or_gone(path: Path, descriptor: int) -> Iterator[None]:
+    """Close a new file after it was written: it is on the disk then, or it is not there.
+
+    Args:
+        path: The file; removed again when the writing or the sync raises.
+        descriptor: Open for writing; closed in any case.
+
+    Raises:
+        OSError: It is not known what is on the disk.
+    """
     try:
         try:
-            write_all(descriptor, content)
+            yield
             sync_file(descriptor)
         finally:
             os.close(descriptor)
