@@ -9,7 +9,7 @@ from textual.containers import Horizontal, Vertical
 from textual.message import Message
 from textual.screen import Screen
 from textual.timer import Timer
-from textual.widgets import Input, Label
+from textual.widgets import Label
 
 from stepwise.run import AnsweringBench, Card, Run
 from stepwise.tui.reply import Mode, Reply
@@ -102,7 +102,7 @@ class SheetScreen(Screen[None]):
             yield ToneLine()
             with Horizontal(id="entry-line"):
                 yield Label("▶", id="entry-sign", markup=False)
-                yield ReadingEntry(self.session)
+                yield ReadingEntry(self.session, self._show_text, self._show_reply)
                 yield StillText("entry-unit")
             yield EchoLine()
         yield Hints()
@@ -124,25 +124,27 @@ class SheetScreen(Screen[None]):
 
     # What the widgets say
 
-    def on_reading_entry_taken(self, event: ReadingEntry.Taken) -> None:
-        """A line was dealt with: show what came of it."""
+    def _show_text(self, text: str) -> None:
+        """Show what a text would be read as."""
+        self.query_one(EchoLine).preview(self.session.preview(text))
+
+    def _show_reply(self, raw: str, reply: Reply) -> None:
+        """Show what came of a line."""
         self._show()
         # An empty reply (a step through the lines) leaves the last sentence standing.
-        if event.reply != Reply():
-            self.query_one(EchoLine).say(event.reply.hint, is_problem=event.reply.is_problem)
-        if event.reply.is_loud:
+        if reply != Reply():
+            self.query_one(EchoLine).say(reply.hint, is_problem=reply.is_problem)
+        if reply.is_loud:
             self._ring()
-        self._after_empty_enter(event)
+        if not raw and reply.outcome is None and not reply.clears:
+            self._after_empty_enter(reply)
 
-    def _after_empty_enter(self, event: ReadingEntry.Taken) -> None:
-        # What the key meant is what it meant when it was pressed: by now more may have come.
-        if event.raw or event.reply.outcome is not None or event.reply.clears:
-            return
-        if self.query_one(StopBanner).was_seen(event.pressed):
+    def _after_empty_enter(self, reply: Reply) -> None:
+        if self.query_one(StopBanner).was_seen():
             self.query_one(EchoLine).say(self.session.acknowledge())
             self._show()
-        elif event.reply.opens_review and self.is_current:
-            self._open_review()
+        elif reply.opens_review:
+            self.query_one(ReadingEntry).command("sheet.review")
 
     def on_reading_entry_wanted(self, event: ReadingEntry.Wanted) -> None:
         """Something other than an answer was asked for."""
@@ -162,10 +164,6 @@ class SheetScreen(Screen[None]):
         """A line was clicked."""
         self.session.pick(event.key)
         self._show()
-
-    def on_input_changed(self, event: Input.Changed) -> None:
-        """Show what the text would be read as."""
-        self.query_one(EchoLine).preview(self.session.preview(event.value))
 
     # What can be asked for
 

@@ -10,7 +10,6 @@ the issue is closed; keep its test.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from time import monotonic
 from types import MappingProxyType
 
 from textual import events
@@ -51,18 +50,6 @@ class ReadingEntry(Input):
     # The toolkit's own lays the whole screen out anew with every digit typed.
     virtual_size = Reactive(Size(0, 0))
 
-    class Taken(Message):
-        """A line was typed and dealt with."""
-
-        def __init__(self, prompt_key: str | None, raw: str, reply: Reply) -> None:
-            self.prompt_key = prompt_key
-            """The prompt that was asked when Enter was pressed."""
-            self.raw = raw
-            self.reply = reply
-            self.pressed = monotonic()
-            """When it was, on the monotonic clock [s]; it may be shown later."""
-            super().__init__()
-
     class Wanted(Message):
         """Something was asked for that the screen shows: help, flags, and so on."""
 
@@ -71,9 +58,26 @@ class ReadingEntry(Input):
             """Id from the table of keys."""
             super().__init__()
 
-    def __init__(self, session: Session) -> None:
+    def __init__(
+        self,
+        session: Session,
+        show_text: Callable[[str], None],
+        show_reply: Callable[[str, Reply], None],
+    ) -> None:
+        """An entry for a session.
+
+        What it shows elsewhere it shows within the key's event. A message would come later, and
+        all would be drawn twice: once for the entry, and once for what its text leads to.
+
+        Args:
+            session: Deals with what is typed.
+            show_text: Told of the text whenever it changes.
+            show_reply: Told of a text that was dealt with, and of what came of it.
+        """
         super().__init__(id="entry", compact=True, select_on_focus=False)
         self.session = session
+        self._show_text = show_text
+        self._show_reply = show_reply
         self.cursor_blink = False
         self._commands: Mapping[str, Callable[[], Reply | None]] = MappingProxyType(
             {
@@ -86,6 +90,10 @@ class ReadingEntry(Input):
                 "sheet.next": lambda: session.move(1),
             }
         )
+
+    def watch_value(self, value: str) -> None:
+        """Show what the text would be read as."""
+        self._show_text(value)
 
     async def _on_key(self, event: events.Key) -> None:
         # Textual calls Input._on_key after this one, unless the default is prevented.
@@ -110,15 +118,15 @@ class ReadingEntry(Input):
         return True
 
     def _enter(self) -> None:
-        key, raw = self.session.key, self.value
-        self._show(key, raw, self.session.enter(raw))
+        raw = self.value
+        self._show(raw, self.session.enter(raw))
 
     def _type(self, character: str) -> None:
         if not self.value and self._type_command(character):
             return
         if self.session.mode in (Mode.SHUT, Mode.DONE) and character not in "-+":
             hint = self.session.standing_hint()
-            self._show(self.session.key, "", Reply(hint=hint, is_problem=True))
+            self._show("", Reply(hint=hint, is_problem=True))
             return
         self.replace(character, *self.selection)
 
@@ -126,7 +134,7 @@ class ReadingEntry(Input):
         """Obey a character that is a command while nothing is typed."""
         session = self.session
         if session.mode is Mode.REASON and character.isdecimal():
-            self._show(session.key, character, session.choose_reason(int(character)))
+            self._show(character, session.choose_reason(int(character)))
             return True
         # In doubt, + * - are answers, and wait for Enter: "-3.5" typed ahead is none of them.
         if session.mode in (Mode.REASON, Mode.NOTE) or (
@@ -134,15 +142,14 @@ class ReadingEntry(Input):
         ):
             return False
         if session.is_confirm and character in _YES | _NO:
-            key = session.key
-            self._show(key, character, session.confirm(is_so=character in _YES))
+            self._show(character, session.confirm(is_so=character in _YES))
             return True
         if character in BY_TYPED:
             self.command(BY_TYPED[character].id)
             return True
         if session.is_confirm:
             hint = "Press y or + if it is so, n or - if it is not"
-            self._show(session.key, "", Reply(hint=hint))
+            self._show("", Reply(hint=hint))
             return True
         return False
 
@@ -152,26 +159,25 @@ class ReadingEntry(Input):
         if act is None:
             self.post_message(self.Wanted(command))
             return
-        key = self.session.key
         reply = act()
-        self._show(key, "", reply if reply is not None else Reply())
+        self._show("", reply if reply is not None else Reply())
 
-    def _show(self, key: str | None, raw: str, reply: Reply) -> None:
+    def _show(self, raw: str, reply: Reply) -> None:
         if reply.clears:
             self.value = ""
         if reply.draft is not None:
             self.value = reply.draft
             self.action_end()
-        self.post_message(self.Taken(key, raw, reply))
+        self._show_reply(raw, reply)
 
     def _on_paste(self, event: events.Paste) -> None:
         event.stop()
         event.prevent_default()
         lines = [line for line in event.text.splitlines() if line.strip()]
         if len(lines) > 1:
-            self._show(self.session.key, "", Reply(hint=_SEVERAL_LINES, is_problem=True))
+            self._show("", Reply(hint=_SEVERAL_LINES, is_problem=True))
         elif lines and (self.session.is_confirm or self.session.mode in _UNPASTED):
             hint = "Nothing can be pasted here"
-            self._show(self.session.key, "", Reply(hint=hint, is_problem=True))
+            self._show("", Reply(hint=hint, is_problem=True))
         elif lines:
             self.replace(lines[0].strip(), *self.selection)

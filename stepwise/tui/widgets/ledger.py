@@ -78,7 +78,9 @@ class Ledger(ScrollView, can_focus=False):
         self._picked, self._in_hand = picked, in_hand
         self._measure()
         self.refresh()
-        self.call_after_refresh(self._reveal)
+        # Before it is drawn, so that it is drawn once; where it gets another size, `on_resize`
+        # reveals again.
+        self._reveal()
 
     def scroll_by_pages(self, pages: int) -> None:
         """Scroll by whole screens, up for negative numbers."""

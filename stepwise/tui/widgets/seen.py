@@ -87,13 +87,9 @@ class StopBanner(Text):
         self._since = 0.0
         self._flag: Flag | None = None
 
-    def was_seen(self, pressed: float) -> bool:
-        """Whether it had stood long enough to have been seen when a key was pressed.
-
-        Args:
-            pressed: When, on the monotonic clock [s].
-        """
-        return bool(self.display) and pressed - self._since >= _SEEN_AFTER
+    def was_seen(self) -> bool:
+        """Whether it has stood long enough to have been seen."""
+        return bool(self.display) and monotonic() - self._since >= _SEEN_AFTER
 
     def show(self, flag: Flag | None) -> None:
         """Shout a flag, or be gone."""
