@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from operator import is_
 from types import MappingProxyType
 
 from stepwise.judge.verdict import NOTED, Judgement
@@ -63,7 +64,8 @@ class ToneSpan:
     """Seconds that the procedure asks for between two passes."""
 
 
-_Place = tuple[str, tuple[tuple[str, str | None], ...]]
+_Where = tuple[tuple[str, str | None], ...]
+_Place = tuple[str, _Where]
 """A result's name, and where it is looked for."""
 
 
@@ -89,7 +91,7 @@ class Findings:
         """Results of that name, restricted to `step=`, `channel=`, `load=`, `point=`."""
         return iter(self._at(name, tuple(where.items())))
 
-    def _at(self, name: str, where: tuple[tuple[str, str | None], ...]) -> list[Result]:
+    def _at(self, name: str, where: _Where) -> list[Result]:
         """Looked for once: many flags look in the same places, and again at every answer."""
         found = self._by_name.get((name, where))
         if found is None:
@@ -116,3 +118,70 @@ class Findings:
         for result in self.named(name, **where):
             latest = result
         return latest
+
+    def changed_since(self, before: Findings) -> set[str]:
+        """Names whose results are not those of before, and fields that are not.
+
+        Results are kept as objects while they stand: only the same objects count as the same.
+        """
+        changed = {
+            name for name in ("facts", "tones", "awaited")
+            if getattr(self, name) != getattr(before, name)
+        }  # fmt: skip
+        if not _are_same(self.results, before.results):
+            mine, theirs = self._whole(), before._whole()
+            changed.add("results")
+            changed.update(
+                name
+                for name in mine.keys() | theirs.keys()
+                if not _are_same(mine.get(name, ()), theirs.get(name, ()))
+            )
+        return changed
+
+    def _whole(self) -> dict[str, list[Result]]:
+        return {name: found for (name, where), found in self._by_name.items() if not where}
+
+
+def _are_same(mine: Sequence[Result], theirs: Sequence[Result]) -> bool:
+    return len(mine) == len(theirs) and all(map(is_, mine, theirs))
+
+
+class Noted(Findings):
+    """The same findings, with a note of what was looked at in them."""
+
+    __slots__ = ("_all", "looked_at")
+    _all: Findings
+    looked_at: set[str]
+    """Names of results, and of fields that were looked at as a whole."""
+
+    def __init__(self, findings: Findings) -> None:
+        object.__setattr__(self, "_all", findings)  # frozen, as what it stands for
+        object.__setattr__(self, "looked_at", set())
+
+    def _at(self, name: str, where: _Where) -> list[Result]:
+        self.looked_at.add(name)
+        return self._all._at(name, where)
+
+    @property
+    def results(self) -> tuple[Result, ...]:
+        """As in all findings; so are the others."""
+        self.looked_at.add("results")
+        return self._all.results
+
+    @property
+    def facts(self) -> Mapping[str, float]:
+        """Looked at as a whole."""
+        self.looked_at.add("facts")
+        return self._all.facts
+
+    @property
+    def tones(self) -> tuple[ToneSpan, ...]:
+        """Looked at as a whole."""
+        self.looked_at.add("tones")
+        return self._all.tones
+
+    @property
+    def awaited(self) -> frozenset[str]:
+        """Looked at as a whole."""
+        self.looked_at.add("awaited")
+        return self._all.awaited

@@ -12,7 +12,7 @@ from datetime import datetime
 
 from stepwise.journal import Recorded, RecordState
 from stepwise.judge import Findings, Flag, Result
-from stepwise.judge.flags import find_flags
+from stepwise.judge.flags import FlagFinder
 from stepwise.run.awaited import awaited_keys
 from stepwise.run.outcome import SheetLine
 from stepwise.run.plan import Plan
@@ -53,13 +53,14 @@ class Standings:
         self._steps: Mapping[str, StepFields] = {step.id: step for step in plan.procedure.steps}
         self._facts = flag_facts(plan.scene, plan.procedure.steps)
         self._sheet = Sheet(prompts)
+        self._flags = FlagFinder()
 
     def work_out(self, state: RecordState, now: datetime) -> Standing:
         """Everything that the facts come to at a moment."""
         results = self._workings.results(state.answers)
         tones = tone_times(self._prompts, state)
         findings = self.findings(state, results, tones, now)
-        flags = find_flags(findings)
+        flags = self._flags.find(findings)
         progress = work_out_progress(
             self._plan.procedure.steps, self._prompts, state.answers, results, flags,
             holds_close=not is_transcribed(state),

@@ -5,8 +5,8 @@ from __future__ import annotations
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from stepwise.judge import Findings, Result, judge
-from stepwise.judge.flags import FLAGS, find_flags
+from stepwise.judge import Findings, Result, ToneSpan, judge
+from stepwise.judge.flags import FLAGS, FlagFinder, find_flags
 from stepwise.quantities import Uncertain
 from tests.judge.flag_case import at_most
 from tests.judge.test_judge_flags import CASES
@@ -28,6 +28,9 @@ FIGURES = st.one_of(
     st.floats(-1.0, 1.0, allow_nan=False),
 )
 FACTS = {name: value for case in CASES.values() for name, value in case.seen.facts.items()}
+
+TOO_LONG = ToneSpan("clip", "left", "8 ohm", 60.0, 20.0, running=True)
+AWAITED = frozenset(key for case in CASES.values() for key in case.quiet.awaited)
 
 
 @st.composite
@@ -55,3 +58,21 @@ def test_no_reading_makes_flags_raise(results: list[Result], facts: dict[str, fl
         assert flag.name in FLAGS
         assert flag.says
         assert all(each.value for each in flag.evidence)
+
+
+@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.data(), st.lists(any_result(), min_size=4, max_size=25))
+def test_what_is_found_along_the_way_is_what_is_found_at_once(
+    data: st.DataObject, pool: list[Result]
+) -> None:
+    """A run looks again after each answer; whoever reads its journal looks once."""
+    finder = FlagFinder()
+    for _ in range(4):
+        chosen = data.draw(st.lists(st.booleans(), min_size=len(pool), max_size=len(pool)))
+        findings = Findings(
+            tuple(result for result, is_in in zip(pool, chosen, strict=True) if is_in),
+            data.draw(st.sampled_from([{}, FACTS])),
+            data.draw(st.sampled_from([(), (TOO_LONG,)])),
+            data.draw(st.sampled_from([frozenset(), AWAITED])),
+        )
+        assert finder.find(findings) == find_flags(findings)
