@@ -25,7 +25,7 @@ from stepwise.archive.comparison import (
 from stepwise.archive.comparison_record import comparison_record
 from stepwise.archive.entry_reader import log_identity
 from stepwise.archive.errors import ArchiveDamaged, ArchiveError
-from stepwise.archive.export import COLUMNS, Tidy, write_csv, write_parquet
+from stepwise.archive.export import COLUMNS, Tidy, require_parquet, write_csv, write_parquet
 from stepwise.archive.occasion import ALLOWANCE
 from stepwise.archive.opening import (
     INDEX_NAME,
@@ -81,6 +81,7 @@ __all__ = [
     "log_identity",
     "open_archive",
     "rebuild_local",
+    "require_parquet",
     "with_local_archive",
     "write_csv",
     "write_parquet",

@@ -83,18 +83,32 @@ def _cell(value: object) -> object:
     return csv_cell(value) if isinstance(value, str) else value
 
 
+def require_parquet(path: Path) -> None:
+    """See that a Parquet file can be made, before anything is begun.
+
+    Args:
+        path: The file that is asked for, to name it.
+
+    Raises:
+        ArchiveError: pyarrow is not installed.
+    """
+    try:
+        import pyarrow.parquet  # noqa: F401
+    except ModuleNotFoundError:
+        reason = "Parquet needs pyarrow; pip install 'stepwise-bench[parquet]'"
+        raise ArchiveError(str(path), reason) from None
+
+
 def write_parquet(rows: Iterable[Tidy], path: Path) -> int:
     """Write rows as one Parquet file; gives how many.
 
     Raises:
         ArchiveError: pyarrow is not installed, or the file cannot be written.
     """
-    try:
-        import pyarrow as pa
-        import pyarrow.parquet as pq
-    except ModuleNotFoundError:
-        reason = "Parquet needs pyarrow; pip install 'stepwise-bench[parquet]'"
-        raise ArchiveError(str(path), reason) from None
+    require_parquet(path)
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
     kinds = {"text": pa.string(), "int": pa.int64(), "float": pa.float64(), "bool": pa.bool_()}
     schema = pa.schema([(name, kinds[kind]) for name, kind in COLUMNS.items()])
     remaining = iter(rows)

@@ -37,8 +37,10 @@ def _target(text: str, form: str | None) -> tuple[Path, str]:
 
 
 def _write(archive: Archive, path: Path, form: str) -> int:
-    from stepwise.archive import write_csv, write_parquet
+    from stepwise.archive import require_parquet, write_csv, write_parquet
 
+    if form == "parquet":
+        require_parquet(path)  # names the file that was asked for, not the one made beside it
     with replacing(path) as made:
         if form == "parquet":
             return write_parquet(archive.tidy(), made)
