@@ -10,7 +10,8 @@
     └── RunError             something the run does not allow now
 
 Each class carries its parts as attributes; `str()` puts them into one sentence that says what
-was wrong, where, and what would be right. `exit_code` is what the command line returns.
+was wrong, where, and what would be right. `exit_code` is what the command line returns. What
+would be right for a name that nothing has is said by `did_you_mean`.
 """
 
 from __future__ import annotations
@@ -18,7 +19,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from pathlib import Path
+
+_NEAR = 0.6
+"""Likeness of two names from which one may be a slip for the other, as `difflib` counts."""
+_FEW = 6
+"""Names out of a long list that are told to somebody who wrote none of them."""
 
 
 class StepwiseError(Exception):
@@ -114,3 +121,48 @@ class JournalHeld(JournalError):
 
 class RunError(StepwiseError):
     """Something that the run does not allow now."""
+
+
+def nearest_name(name: str, known: Iterable[str]) -> str | None:
+    """The known name that was probably meant; None where none is near. Case is no difference."""
+    from difflib import get_close_matches
+
+    by_fold = {each.casefold(): each for each in known}
+    close = get_close_matches(name.casefold(), by_fold, n=1, cutoff=_NEAR)
+    return by_fold[close[0]] if close else None
+
+
+def did_you_mean(name: str, known: Iterable[str], otherwise: str | None = None) -> str:
+    """A remedy for a name that nothing has: the one that was probably meant, or what there is.
+
+    Args:
+        name: As it was written.
+        known: All names that there are.
+        otherwise: What is said where none is near; without it all known names are told.
+    """
+    names = list(known)
+    nearest = nearest_name(name, names)
+    if nearest is not None:
+        return f"did you mean “{nearest}”?"
+    return known_here(names) if otherwise is None else otherwise
+
+
+def known_here(names: Iterable[str], most: int | None = None) -> str:
+    """A remedy: the names that there are, the first `most` of them."""
+    all_names = list(dict.fromkeys(names))
+    told = all_names[:most]
+    more = len(all_names) - len(told)
+    return f"known here: {', '.join(told)}{f' and {more} more' if more else ''}"
+
+
+def one_of_many(name: str, known: Iterable[str], command: str) -> str:
+    """A remedy for a name out of a long list: the nearest or the first few, and who tells all.
+
+    Args:
+        name: As it was written.
+        known: All names that there are.
+        command: What tells them all: "stepwise rehearse --fault list".
+    """
+    names = list(known)
+    few = f"{known_here(names, _FEW)};"
+    return f"{did_you_mean(name, names, few)} {command} tells all"

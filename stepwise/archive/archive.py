@@ -14,7 +14,7 @@ from stepwise.archive.engine import writing
 from stepwise.archive.entry_reader import read_entry
 from stepwise.archive.errors import told
 from stepwise.archive.export import Tidy
-from stepwise.archive.find import find
+from stepwise.archive.find import find, orders
 from stepwise.archive.keep import keep
 from stepwise.archive.push import Pushed, push
 from stepwise.archive.query import Found, Query
@@ -83,6 +83,15 @@ class Archive:
         """
         with self._reading() as connection:
             return find(connection, query, self.logs)
+
+    def orders(self) -> list[str]:
+        """Everything that its logs can be sorted by.
+
+        Raises:
+            ArchiveError: The index cannot be read.
+        """
+        with self._reading() as connection:
+            return orders(connection)
 
     def rank(self, identity: str) -> Ranking:
         """Where the unit of a log stands among all.

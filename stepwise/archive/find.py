@@ -27,6 +27,7 @@ from stepwise.archive.query import (
     QueryError,
     less_is_better,
 )
+from stepwise.errors import one_of_many
 
 _FEW = 2000
 """Up to so many logs are named one by one in the second query."""
@@ -81,17 +82,15 @@ def _order(connection: Connection, query: Query) -> _Order:
     figure = tables.figure
     known = select(figure.c.log_id).where(figure.c.name == name).limit(1)
     if connection.execute(known).first() is None:
-        raise QueryError(f"no log has a result “{name}” to sort by; {_nearest(connection, name)}")
+        remedy = one_of_many(name, orders(connection), "stepwise logs --sort list")
+        raise QueryError(f"no log has a result “{name}” to sort by; {remedy}")
     load = query.sort_load.replace("Ω", "ohm")
     return _Order(name, load, is_figure=True, by_high=less, descending=less is query.reverse)
 
 
-def _nearest(connection: Connection, name: str) -> str:
-    from difflib import get_close_matches
-
-    known = [*OWN_ORDERS, *_names(connection)]
-    close = get_close_matches(name, known, n=1, cutoff=0.6)
-    return f"did you mean “{close[0]}”?" if close else f"known: {', '.join(known)}"
+def orders(connection: Connection) -> list[str]:
+    """Everything that logs can be sorted by, what is no result first."""
+    return [*OWN_ORDERS, *_names(connection)]
 
 
 def _names(connection: Connection) -> list[str]:

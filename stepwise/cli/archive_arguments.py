@@ -28,7 +28,7 @@ def logs_arguments(target: argparse.ArgumentParser) -> None:
     target.add_argument(
         "--sort", metavar="RESULT[@LOAD]", default="began",
         help="began, unit, episode, procedure, verdict, mark, price, or any result, best first: "
-        "power@8ohm, corner_low",
+        "power@8ohm, corner_low; “list” tells all that there are",
     )  # fmt: skip
     target.add_argument("--reverse", action="store_true", help="the other way round")
     target.add_argument("--limit", metavar="N", type=int, default=50, help="lines at most (50)")

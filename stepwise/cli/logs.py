@@ -18,8 +18,12 @@ _HEADING = ("LOG", "BEGUN", "UNIT", "PROCEDURE", "STATE")
 
 
 def carry_out(arguments: Namespace) -> int:
-    """Print one line for each log that is asked for."""
+    """Print one line for each log that is asked for, or what they can be sorted by."""
     logs = logs_folder(arguments.logs)
+    if arguments.sort == "list":
+        orders = use_archive(arguments.archive, logs, lambda archive: archive.orders())
+        print("\n".join(orders))
+        return 0
     query = _query(arguments)
     found = use_archive(arguments.archive, logs, lambda archive: archive.find(query))
     if arguments.json:

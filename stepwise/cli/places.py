@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from difflib import get_close_matches
 from pathlib import Path
 
-from stepwise.errors import StepwiseError
+from stepwise.errors import StepwiseError, did_you_mean
 
 _LATEST = 5
 
@@ -57,9 +56,8 @@ def find_log(text: str, logs: Path) -> Path:
     if found is not None:
         return found
     names = [folder.name for folder in known]
-    close = get_close_matches(text, names, n=1, cutoff=0.6)
     latest = ", ".join(names[-_LATEST:]) or "none yet"
-    hint = f"did you mean “{close[0]}”?" if close else f"the latest in {logs}: {latest}"
+    hint = did_you_mean(text, names, f"the latest in {logs}: {latest}")
     raise NoSuchLog(f"there is no log “{text}”; {hint}")
 
 

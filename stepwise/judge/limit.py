@@ -15,7 +15,7 @@ from typing import Annotated
 
 import msgspec
 
-from stepwise.errors import NotationError
+from stepwise.errors import NotationError, did_you_mean
 from stepwise.quantities import format_value, parse_quantity, same_dimension
 
 _NAME = re.compile(r"[a-z][a-z0-9_]*\Z")
@@ -130,7 +130,8 @@ def _check_bound(
     except NotationError as error:
         return [(field, f"“{text}” {error.reason}", f"write for instance {error.nearest}")]
     if bound.name is not None and bound.name not in names:
-        return [(field, f"nothing is called “{bound.name}”", _known(bound.name, names))]
+        remedy = did_you_mean(bound.name, sorted(names)) if names else "no names are known here"
+        return [(field, f"nothing is called “{bound.name}”", remedy)]
     got = names[bound.name] if bound.name is not None else bound.unit
     if same_dimension(got, unit) or (allow_percent and got == "%"):
         return []
@@ -141,15 +142,6 @@ def _check_bound(
             f"write a quantity in {unit or 'no unit'}",
         )
     ]
-
-
-def _known(name: str, names: Mapping[str, str]) -> str:
-    from difflib import get_close_matches
-
-    close = get_close_matches(name, names, n=1, cutoff=0.6)
-    if close:
-        return f"did you mean “{close[0]}”?"
-    return f"known here: {', '.join(sorted(names))}" if names else "no names are known here"
 
 
 def _check_shape(fields: LimitFields) -> list[tuple[str, str, str]]:

@@ -9,12 +9,12 @@ from typing import Any
 import msgspec
 
 from stepwise.bench import load_label
-from stepwise.errors import NotationError
+from stepwise.errors import NotationError, did_you_mean
 from stepwise.judge import Criterion, MarkFields
 from stepwise.procedure.locate import Path
 from stepwise.procedure.problems import Problems
 from stepwise.procedure.quantity_fields import positive, quantity
-from stepwise.procedure.shape import check_shape, entries, nearest
+from stepwise.procedure.shape import check_shape, entries
 from stepwise.procedure.step_salvage import salvaged_names
 from stepwise.quantities import si_unit, spell
 from stepwise.steps import KINDS, NoteFields, StepFields, kind_name
@@ -152,7 +152,9 @@ def _chosen(
     here = [offer for offer in offers if offer.step == fields.step]
     if not here:
         known = [offer.step for offer in offers]
-        out.add((*at, "step"), f"there is no step “{fields.step}”", nearest(fields.step, known))
+        out.add(
+            (*at, "step"), f"there is no step “{fields.step}”", did_you_mean(fields.step, known)
+        )
         return offers
     return here
 
@@ -166,7 +168,7 @@ def _check_judged(fields: MarkFields, at: Path, here: Sequence[_Offer], out: Pro
     marks = [name for offer in here for name in offer.judged]
     if fields.source not in marks:
         what = f"no note asks for a mark called “{fields.source}”"
-        hint = nearest(fields.source, marks) if marks else "add a note with mark = true"
+        hint = did_you_mean(fields.source, marks) if marks else "add a note with mark = true"
         out.add((*at, "from"), what, hint)
 
 
@@ -188,7 +190,7 @@ def _check_computed(
     where = f"step “{fields.step}”" if fields.step is not None else "no step"
     verb = "does not find" if fields.step is not None else "finds"
     what = f"{where} {verb} anything called “{fields.source}”"
-    out.add((*at, "from"), what, nearest(fields.source, list(known)))
+    out.add((*at, "from"), what, did_you_mean(fields.source, list(known)))
 
 
 def _anchors(fields: MarkFields, at: Path, unit: str, out: Problems) -> tuple[float, float]:

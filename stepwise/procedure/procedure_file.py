@@ -7,11 +7,12 @@ from typing import Any
 
 import msgspec
 
+from stepwise.errors import did_you_mean, nearest_name
 from stepwise.procedure.mark_file import read_marks
 from stepwise.procedure.models import ProcedureHead
 from stepwise.procedure.problems import Problems
 from stepwise.procedure.procedure import Procedure
-from stepwise.procedure.shape import check_shape, nearest
+from stepwise.procedure.shape import check_shape
 from stepwise.procedure.source import Source, parse_source, read_source
 from stepwise.procedure.step_checks import check_steps
 from stepwise.steps import KINDS, StepFields
@@ -50,7 +51,7 @@ def _procedure(source: Source) -> Procedure:
     data = source.data
     for key in data:
         if key not in _TOP:
-            out.add((key,), "is not a known key", nearest(key, _TOP))
+            out.add((key,), "is not a known key", did_you_mean(key, _TOP))
     if "procedure" in data:
         check_shape(ProcedureHead, data["procedure"], ("procedure",), out)
     elif not _is_misspelt(data, "procedure"):
@@ -75,7 +76,7 @@ def _procedure(source: Source) -> Procedure:
 
 
 def _is_misspelt(data: dict[str, Any], name: str) -> bool:
-    return any(f"“{name}”" in nearest(key, _TOP) for key in data if key not in _TOP)
+    return any(nearest_name(key, _TOP) == name for key in data if key not in _TOP)
 
 
 def _steps(data: dict[str, Any], out: Problems) -> list[StepFields | None]:
@@ -103,7 +104,7 @@ def _step(entry: object, at: tuple[str | int, ...], out: Problems) -> StepFields
         out.add((*at, "kind"), what, f"write kind = one of {kinds}, in quotes")
         return None
     if kind not in KINDS:
-        out.add((*at, "kind"), f"there is no kind “{kind}”", nearest(kind, list(KINDS)))
+        out.add((*at, "kind"), f"there is no kind “{kind}”", did_you_mean(kind, list(KINDS)))
         return None
     fields = KINDS[kind].fields
     before = len(out.found)

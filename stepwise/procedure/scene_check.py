@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from stepwise.bench import Bench, Unit, load_label
-from stepwise.errors import Problem
+from stepwise.errors import Problem, did_you_mean
 from stepwise.procedure.locate import Lines, Path
 from stepwise.procedure.problems import words
 from stepwise.procedure.procedure import Procedure
-from stepwise.procedure.shape import nearest
 from stepwise.procedure.source import parse_source
 from stepwise.quantities import require, same_dimension, spell
 from stepwise.steps import KINDS, Scene, SquareFields, StepFields, SweepFields, kind_name
@@ -46,7 +45,7 @@ def _meters(step: StepFields, bench: Bench) -> Iterator[tuple[str, str]]:
     for meter_id, unit in KINDS[kind_name(step)].meters(step).items():
         meter = bench.meter(meter_id)
         if meter is None and unit != "C":
-            close = nearest(meter_id, known) if known else ""
+            close = did_you_mean(meter_id, known) if known else ""
             remedy = f'add [[meter]] with id = "{meter_id}" to the bench'
             remedy += f" ({close})" if close else ""
             yield f"needs the meter “{meter_id}”, which “{bench.name}” lacks", remedy

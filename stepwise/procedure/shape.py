@@ -6,10 +6,8 @@ and with what would be right, so the model's own description of its types is wal
 
 from __future__ import annotations
 
-import difflib
 import re
 import unicodedata
-from collections.abc import Mapping
 from datetime import date, datetime, time
 from functools import cache
 from typing import Any, TypeVar
@@ -17,6 +15,7 @@ from typing import Any, TypeVar
 import msgspec
 from msgspec import inspect as types
 
+from stepwise.errors import did_you_mean, nearest_name
 from stepwise.procedure.locate import Path
 from stepwise.procedure.problems import Problems
 
@@ -87,15 +86,6 @@ def _as_list(value: object) -> list[Any]:
     return value if isinstance(value, list) else []
 
 
-def nearest(name: str, known: Mapping[str, object] | tuple[str, ...] | list[str]) -> str:
-    """A remedy: the nearest known name, or all of them."""
-    names = list(dict.fromkeys(known))
-    close = difflib.get_close_matches(name.lower(), names, n=1, cutoff=0.6)
-    if close:
-        return f"did you mean “{close[0]}”?"
-    return f"known here: {', '.join(names)}"
-
-
 def _check(kind: types.Type, value: object, at: Path, out: Problems) -> None:
     remark: dict[str, Any] = {}
     if isinstance(kind, types.Metadata):
@@ -137,20 +127,19 @@ def _check_choice(
     if not isinstance(value, str):
         out.add(at, f"is {_what(value)} where text is expected", _one_of(choices))
     elif value not in choices:
-        close = difflib.get_close_matches(value.lower(), choices, n=1, cutoff=0.6)
-        remedy = f"did you mean “{close[0]}”?" if close else _one_of(choices)
+        remedy = did_you_mean(value, choices, _one_of(choices))
         out.add(at, f"“{value}” is not known here", remedy)
 
 
 def _check_struct(kind: types.StructType, value: dict[str, Any], at: Path, out: Problems) -> None:
     fields = {each.encode_name: each for each in kind.fields}
     known = [*fields, kind.tag_field] if kind.tag_field else list(fields)
-    meant: set[str] = set()
+    meant: set[str | None] = set()
     for key in value:
         if key in known:
             continue
-        meant.update(difflib.get_close_matches(key.lower(), known, n=1, cutoff=0.6))
-        out.add((*at, key), "is not a known key", nearest(key, known))
+        meant.add(nearest_name(key, known))
+        out.add((*at, key), "is not a known key", did_you_mean(key, known))
     for name, field in fields.items():
         if name in value:
             _check(field.type, value[name], (*at, name), out)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from stepwise.errors import FileProblems, Problem
+from stepwise.errors import FileProblems, Problem, did_you_mean
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,8 +126,8 @@ def _find(text: str, kind: str, known: tuple[Shelved, ...]) -> Path:
         if is_there:
             return path
         # Which of the kinds a path was meant to be is not known, so no list of names helps.
-        close = difflib.get_close_matches(path.stem.lower(), [e.name for e in known], n=1)
-        remedy = f"did you mean “{close[0]}”?" if close else "see that the path is right"
+        names = [each.name for each in known]
+        remedy = did_you_mean(path.stem, names, "see that the path is right")
         what = "there is no such file"
         raise FileProblems((Problem(path, None, "", what, remedy),))
     for each in known:
@@ -143,10 +142,6 @@ def _is_path(text: str) -> bool:
 
 
 def _known(wanted: str, kind: str, known: tuple[Shelved, ...]) -> str:
-    names = [each.name for each in known]
-    close = difflib.get_close_matches(wanted.lower(), names, n=1, cutoff=0.6)
-    if close:
-        return f"did you mean “{close[0]}”?"
-    if names:
-        return f"known here: {', '.join(names)}"
-    return f"give the path of the {kind}’s TOML file"
+    if not known:
+        return f"give the path of the {kind}’s TOML file"
+    return did_you_mean(wanted, [each.name for each in known])

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from stepwise.errors import did_you_mean
 from stepwise.procedure.locate import Path
 from stepwise.procedure.problems import Problems
 from stepwise.procedure.quantity_fields import positive
-from stepwise.procedure.shape import nearest
 
 
 def check_frames(entries: Sequence[object], out: Problems) -> None:
@@ -73,7 +73,7 @@ def _check_holds(
         if held == _id(entry):
             out.add(at, "a step cannot hold itself", "name a later step")
         elif held not in first:
-            out.add(at, f"there is no step “{held}”", nearest(held, first))
+            out.add(at, f"there is no step “{held}”", did_you_mean(held, first))
         elif first[held] < position:
             what = f"“{held}” comes before this step and cannot wait for it"
             out.add(at, what, "name a later step")

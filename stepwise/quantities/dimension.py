@@ -7,7 +7,6 @@ check and not before, since it costs some tenths of a second.
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -15,7 +14,7 @@ from itertools import combinations_with_replacement
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from stepwise.errors import DimensionError, NotationError
+from stepwise.errors import DimensionError, NotationError, nearest_name
 from stepwise.quantities.expression import Expression, Node
 from stepwise.quantities.units import known_unit
 
@@ -98,9 +97,8 @@ def check_dimension(
     wanted = _kind_of_unit(result_unit)
     for name in expression.names:
         if name not in units_of_names:
-            close = difflib.get_close_matches(name, units_of_names, n=1, cutoff=0.6)
-            nearest = close[0] if close else ", ".join(sorted(units_of_names)) or None
-            raise NotationError(expression.text, f"nothing is called “{name}”", nearest)
+            nearest = nearest_name(name, units_of_names) or ", ".join(sorted(units_of_names))
+            raise NotationError(expression.text, f"nothing is called “{name}”", nearest or None)
     got = _kind(expression.root, units_of_names)
     if got.is_zero or _is_same(got, wanted):
         return

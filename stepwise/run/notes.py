@@ -6,10 +6,9 @@ import csv
 import io
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 from pathlib import Path
 
-from stepwise.errors import FileProblems, Problem
+from stepwise.errors import FileProblems, Problem, did_you_mean
 
 COLUMNS = ("step", "channel", "load", "point", "reading", "note")
 _NEEDED = ("step", "point", "reading")
@@ -116,9 +115,7 @@ def _odd_heading(heading: Sequence[str]) -> Iterator[tuple[str, str]]:
         if name in heading[:place]:
             yield f"the column “{name}” stands twice", "leave one out"
         elif name not in COLUMNS:
-            close = get_close_matches(name, COLUMNS, n=1, cutoff=0.6)
-            remedy = f"did you mean “{close[0]}”?" if close else f"known: {', '.join(COLUMNS)}"
-            yield f"there is no column “{name[:40]}”", remedy
+            yield f"there is no column “{name[:40]}”", did_you_mean(name, COLUMNS)
     for name in _NEEDED:
         if name not in heading:
             yield f"the column “{name}” is missing", _heading_remedy()

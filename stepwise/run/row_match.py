@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 
-from stepwise.errors import DimensionError, NotationError
+from stepwise.errors import DimensionError, NotationError, did_you_mean, known_here
 from stepwise.quantities import require
 from stepwise.run.notes import Row
 from stepwise.steps import Prompt
@@ -58,7 +57,9 @@ def _narrow(
         what = f"this step is not repeated for each {cell}"
         return Mismatch(cell, what, "leave the cell empty")
     if known and not written:
-        return Mismatch(cell, f"is empty, and this step is done for each {cell}", _names(known))
+        return Mismatch(
+            cell, f"is empty, and this step is done for each {cell}", known_here(known, _MOST_NAMED)
+        )
     found = [
         prompt
         for prompt, place in zip(prompts, places, strict=True)
@@ -114,11 +115,5 @@ def _unknown_point(written: str, prompts: Sequence[Prompt]) -> Mismatch:
 
 def _unknown(cell: str, written: str, known: Sequence[str], *, guess: bool = True) -> Mismatch:
     what = f"there is no {cell} “{written[:60]}” here" if written else "is empty"
-    close = get_close_matches(written.casefold(), known, n=1, cutoff=0.6) if guess else []
-    return Mismatch(cell, what, f"did you mean “{close[0]}”?" if close else _names(known))
-
-
-def _names(known: Sequence[str]) -> str:
-    names = list(dict.fromkeys(known))
-    more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
-    return f"known here: {', '.join(names[:_MOST_NAMED])}{more}"
+    names = known_here(known, _MOST_NAMED)
+    return Mismatch(cell, what, did_you_mean(written, known, names) if guess else names)

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 
 from stepwise.bench import RATINGS
-from stepwise.errors import DimensionError, NotationError
+from stepwise.errors import DimensionError, NotationError, did_you_mean
 from stepwise.judge import LimitFields, check_limit
 from stepwise.quantities import require, same_dimension
 
@@ -62,9 +61,7 @@ class Checker:
     def unknown(self, path: Path, name: str, others: Iterable[str] = ()) -> None:
         """Report a name that nothing has, with the nearest that something has."""
         known = sorted({*self.names, *others})
-        close = get_close_matches(name, known, n=1, cutoff=0.6)
-        remedy = f"did you mean “{close[0]}”?" if close else f"known here: {', '.join(known)}"
-        self.add(path, f"nothing is called “{name}”", remedy)
+        self.add(path, f"nothing is called “{name}”", did_you_mean(name, known))
 
     def limit(self, path: Path, limit: LimitFields | None, unit: str) -> None:
         """Check a limit on something in `unit`."""

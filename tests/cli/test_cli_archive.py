@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import errno
 import json
+import sys
 from pathlib import Path
 
 import pytest
@@ -38,6 +39,17 @@ def told(capsys: pytest.CaptureFixture[str], logs: Path, *words: str, code: int 
     capsys.readouterr()
     assert main(["--logs", str(logs), *words]) == code
     return capsys.readouterr().out.splitlines()
+
+
+def test_what_logs_can_be_sorted_by_is_listed(
+    logs: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    listed = told(capsys, logs, "logs", "--sort", "list")
+    assert {"began", "verdict", "power", "minus_3db_low"} <= set(listed)
+    assert main(["--logs", str(logs), "logs", "--sort", "xyzzy"]) == 2
+    said = " ".join(capsys.readouterr().err.split())
+    assert "known here: began, unit" in said
+    assert said.endswith("more; stepwise logs --sort list tells all")
 
 
 def column(lines: list[str]) -> list[str]:
@@ -176,6 +188,20 @@ def test_the_archive_is_exported(
 
         assert pq.read_table(path).num_rows == count
     assert [each.name for each in out.iterdir()] == [path.name]
+
+
+def test_without_pyarrow_the_file_that_was_asked_for_is_named(
+    logs: Path,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setitem(sys.modules, "pyarrow.parquet", None)
+    path = tmp_path / "out" / "all.parquet"
+    assert main(["--logs", str(logs), "archive", "export", str(path)]) == 2
+    said = capsys.readouterr().err
+    assert f"{path}: Parquet needs pyarrow; pip install" in " ".join(said.split())
+    assert not path.parent.exists()
 
 
 def test_the_form_follows_the_name_of_the_file(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
 
-from stepwise.errors import StepwiseError
+from stepwise.errors import StepwiseError, one_of_many
 from stepwise.rehearsal.rig import Rig
 
 MILD, CLEAR, SEVERE = 0.5, 0.75, 1.0
@@ -33,7 +33,8 @@ class UnknownFault(StepwiseError, ValueError):
         super().__init__(name, known)
 
     def __str__(self) -> str:
-        return f"there is no fault “{self.name}”; there are {', '.join(self.known)}"
+        remedy = one_of_many(self.name, self.known, "stepwise rehearse --fault list")
+        return f"there is no fault “{self.name}”; {remedy}"
 
 
 @dataclass(frozen=True, slots=True)
