@@ -19,6 +19,9 @@ from stepwise.quantities import (
 
 _GRATICULE_HEIGHT = 5.0
 """Divisions that a trace is taken to fill when only a percentage was typed."""
+_FLAT_STEP = 0.5
+"""[dB] What "flat" cannot tell from none: the step of a usual decibel scale (common practice, no
+source)."""
 _DECIBELS_PER_NEPER = 20.0 / math.log(10.0)
 _ZERO_DB_DEFLECTION = math.sqrt(0.6)
 """Where 0 dB lies on a pointer scale that was set to it: 0.775 V on the 1 V range."""
@@ -103,7 +106,7 @@ def _range_in_use(understood: Understood, meter: Meter) -> tuple[float, float]:
     shown = abs(understood.value / understood.conversion)
     if not meter.ranges:
         return max(shown, understood.step), 1.0
-    multiplier = 1.0
+    multiplier = understood.multiplier
     for _ in range(7):
         for full_scale in meter.ranges:
             if shown <= full_scale * multiplier * 1.02:
@@ -146,9 +149,9 @@ def _graticule(understood: Understood, bench: Bench, key: str) -> Uncertain:
     scope = bench.graticule()
     gain = scope.accuracy.of_reading + scope.accuracy.of_scale if scope else 0.03
     finest = (scope.resolution if scope else None) or EYE
-    divisions = understood.divisions or 0.0
     eye = rectangular(finest.share_of_division)
-    per_division = abs(understood.value / divisions) if divisions else understood.step
+    worth = understood.per_division or 0.0
+    per_division = worth * understood.multiplier * understood.conversion
     scope_id = scope.id if scope else "oscilloscope"
     return from_terms(
         understood.value,
@@ -181,9 +184,8 @@ def _level(understood: Understood, meter: Meter | None, bench: Bench, key: str) 
         return _level_from_volts(understood, understood.volts, meter, bench, key)
     if meter is not None and meter.type is MeterType.ANALOGUE:
         return _decibel_scale(understood.value, meter, key)
-    return from_terms(
-        understood.value, [(within_limits(f"{key} digits"), resolution(understood.step))]
-    )
+    step = understood.step or _FLAT_STEP
+    return from_terms(understood.value, [(within_limits(f"{key} digits"), resolution(step))])
 
 
 def _reference_key(key: str) -> str:

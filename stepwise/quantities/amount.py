@@ -18,6 +18,7 @@ _FORM = re.compile(
     r"|peak|pk|p|dc|ac)\Z",
     re.IGNORECASE,
 )
+_UNIT_THEN_DIGITS = re.compile(r"(?P<unit>[A-Za-z]{1,2})(?P<digits>[0-9]{1,6})\Z")
 _FORMS: Mapping[str, Form] = MappingProxyType(
     {
         "rms": Form.RMS,
@@ -109,10 +110,38 @@ def _with_tail(numeral: Numeral, tail: str) -> Amount:
     if prefix is not None and scaled is None:
         return Amount(numeral, prefix, None, form)
     if scaled is None:
-        # Shift held a little too long: "20 MV" is meant as millivolts more often than not.
-        milli = "m" + word[1:] if word[:1] == "M" and find_unit("m" + word[1:]) else None
-        raise NotationError(word, f"“{word[:24]}” is not a unit that is known here", milli)
+        meant = _closed_up(word) or _shifted(word) or _mark_for_unit(numeral, word)
+        raise NotationError(
+            word if meant is None or meant[0].isalpha() else f"{numeral.text}{word}",
+            f"“{word[:24]}” is not a unit that is known here",
+            meant,
+        )
     return Amount(numeral, None, scaled, form)
+
+
+def _closed_up(word: str) -> str | None:
+    """A prefix and its unit that were typed apart: "m V"."""
+    apart = word[1:2] == " " and find_prefix(word[:1]) is not None
+    return word[:1] + word[2:] if apart and find_unit(word[:1] + word[2:]) is not None else None
+
+
+def _shifted(word: str) -> str | None:
+    """The unit with its prefix as it was meant; an old "MF" on a capacitor is a microfarad.
+
+    Shift held a little too long: "20 MV" is meant as millivolts more often than not.
+    """
+    if word[:1] != "M":
+        return None
+    meant = ("u" if word[1:] in ("F", "f") else "m") + word[1:]
+    return meant if find_unit(meant) is not None else None
+
+
+def _mark_for_unit(numeral: Numeral, word: str) -> str | None:
+    """The unit where the decimal mark would stand, "12V5", as on a circuit diagram."""
+    split = _UNIT_THEN_DIGITS.match(word)
+    if split is None or find_unit(split["unit"]) is None or not numeral.text.isdigit():
+        return None
+    return f"{numeral.text}.{split['digits']} {split['unit']}"
 
 
 def split_form(tail: str) -> tuple[str, Form | None]:

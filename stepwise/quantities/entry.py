@@ -7,6 +7,7 @@ of the text, and never raises for any text whatever: an entry that cannot be rea
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from types import MappingProxyType
@@ -19,7 +20,7 @@ from stepwise.quantities.reading import read_reading
 from stepwise.quantities.remark import read_confirmation, read_mark, read_text
 from stepwise.quantities.share import read_share
 from stepwise.quantities.touch import read_heat
-from stepwise.quantities.units import known_unit
+from stepwise.quantities.units import find_unit, known_unit
 
 _LONGEST = 80
 _LONGEST_TEXT = 4000
@@ -27,6 +28,9 @@ _EQUAL_SIGNS = str.maketrans(
     {
         "−": "-",
         "–": "-",
+        "\u2010": "-",
+        "\u2011": "-",
+        "\uff0d": "-",
         "×": "x",
         "*": "x",
         "@": " at ",
@@ -46,6 +50,7 @@ _READERS: Mapping[Answer, Callable[[str, str, Expected], Understood]] = MappingP
         Answer.MARK: read_mark,
     }
 )
+_FIRST_WORD = re.compile(r" ?([^\W\d_]+|%)(?![0-9])")
 _BY_UNIT: Mapping[str, Callable[[str, str, Expected], Understood]] = MappingProxyType(
     {"dB": read_level, "%": read_share}
 )
@@ -177,12 +182,14 @@ def _nearest(plain: str, error: NotationError, expected: Expected) -> str:
 
 
 def _number_alone(plain: str, expected: Expected) -> list[str]:
-    """The number typed, in the unit that is expected."""
+    """The number typed, with its own unit where that is of the kind, else with the expected one."""
     try:
-        numeral, _ = take_numeral(plain[:_LONGEST])
+        numeral, rest = take_numeral(plain[:_LONGEST])
     except NotationError:
         return []
-    return [f"{numeral.text} {expected.unit}".rstrip()]
+    word = _FIRST_WORD.match(rest)
+    typed = [f"{numeral.text} {word[1]}"] if word and find_unit(word[1]) is not None else []
+    return [*typed, f"{numeral.text} {expected.unit}".rstrip()]
 
 
 def _is_understood(text: str, expected: Expected) -> bool:

@@ -17,6 +17,7 @@ DECIBELS_PER_NEPER = 20.0 / math.log(10.0)
 """dB for a relative change of a voltage [dB]: d(20 lg U) = 8.686 dU / U."""
 
 _LEVEL = re.compile(rf"(?P<number>{NUMBER}) ?(?P<unit>db|decibels?)?\Z", re.IGNORECASE)
+_DOWN = re.compile(rf"-?(?P<number>{NUMBER}) ?(?:db)? ?(?:down|below)\Z", re.IGNORECASE)
 _ABSOLUTE = re.compile(r"db ?(?:u|v|m|w|r|fs|spl)\b", re.IGNORECASE)
 _FARTHEST = 300.0
 """No two voltages of a bench lie farther apart [dB]: 1 pV to 1 kV."""
@@ -37,6 +38,10 @@ def read_level(typed: str, text: str, expected: Expected) -> Understood:
         return _level(typed, 0.0, 0.0, "read as 0 dB: flat", expected)
     if _ABSOLUTE.search(text):
         raise NotationError(text, "levels here are plain dB, against the reading that is 0 dB")
+    down = _DOWN.match(text)
+    if down is not None:
+        meant = f"-{down['number'].lstrip('+-')} dB"
+        raise NotationError(text, "a level below the reference is written with a minus", meant)
     match = _LEVEL.match(text)
     if match is None:
         return _from_volts(typed, text, expected)
@@ -50,7 +55,7 @@ def read_level(typed: str, text: str, expected: Expected) -> Understood:
 def _level(typed: str, value: float, step: float, echo: str, expected: Expected) -> Understood:
     return Understood(
         typed=typed,
-        value=value,
+        value=value + 0.0,  # a typed "-0" is 0
         unit="dB",
         form=expected.form,
         typed_form=expected.form,

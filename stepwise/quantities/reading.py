@@ -26,7 +26,13 @@ _MULTIPLIED = re.compile(r"(?P<body>[^x]*?) ?(?:[xX]|times) ?(?P<by>[^xX ]*)\Z")
 _DIVISIONS = re.compile(rf"(?P<count>{NUMBER}) ?div(?:s|ision|isions)?\b ?(?P<rest>.*)\Z", re.I)
 _PER_DIVISION = re.compile(r"at ?(?P<per>.+?)(?: ?(?:/|per|a) ?div(?:ision)?)?\Z", re.I)
 _ON_RANGE = re.compile(
-    r"(?P<pointer>.+?) ?(?:on|/) ?(?:the )?(?P<range>.*?)(?: ?(?:range|scale))?\Z", re.I
+    r"(?P<pointer>.+?) ?(?:(?<![a-z])on(?![a-z])|/) ?(?:the )?(?P<range>.*?)"
+    r"(?: ?(?:range|scale))?\Z",
+    re.I,
+)
+_MINUTES = re.compile(r"(?P<minutes>[0-9]{1,2}(?:[.,][0-9]+)?) ?m\Z")
+_MINUTES_AND_SECONDS = re.compile(
+    r"""(?P<minutes>[0-9]{1,2}) ?(?:m|min|:|') ?(?P<seconds>[0-9]{1,2}) ?(?:s|sec|")?\Z"""
 )
 _HAS_RANGES = frozenset({"voltage", "current"})
 _ON_GRATICULE = frozenset({"voltage", "time"})
@@ -102,9 +108,13 @@ def _split_multiplier(text: str, default: ScaledUnit) -> tuple[str, Numeral]:
         raise NotationError(text, "the number after “x” is missing", f"{text.rstrip()}10")
     if re.fullmatch(NUMBER, by) is None:
         raise NotationError(by, f"“{by[:24]}” after “x” is not a number", "10")
-    multiplier = read_numeral(by)
+    multiplier, _ = take_numeral(by)
     if not default.unit.prefixes:
         raise NotationError(text, f"{describe_unit(default)} is not multiplied", match["body"])
+    divisions = _DIVISIONS.match(match["body"])
+    if divisions and not divisions["rest"]:
+        meant = f"{match['body']} at {by}"
+        raise NotationError(text, "what one division is worth is written after “at”", meant)
     if not 1.0 / _LARGEST_MULTIPLIER <= multiplier.value <= _LARGEST_MULTIPLIER:
         raise NotationError(by, f"no probe or attenuator is x{by}", "10")
     return match["body"], multiplier
@@ -119,6 +129,7 @@ def _read_raw(body: str, expected: Expected, default: ScaledUnit) -> _Raw:
     if on_range:
         found = pointer_on_range(on_range["pointer"], on_range["range"], expected)
         return _Raw(found.numeral, found.form, found.how, full_scale=found.full_scale)
+    _refuse_minutes(body, default)
     amount = amount_of(body, default)
     how = f"{amount.numeral.text} {default.symbol} {amount.form}"
     if amount.unit is not None:
@@ -126,6 +137,20 @@ def _read_raw(body: str, expected: Expected, default: ScaledUnit) -> _Raw:
     elif amount.prefix:
         how = f"{format_value(amount.in_si(default).value, default.unit.si)} {amount.form}"
     return _Raw(amount.in_si(default), amount.form, how if amount.form else "")
+
+
+def _refuse_minutes(text: str, default: ScaledUnit) -> None:
+    """Seconds are asked: “2m” is two minutes to one reader and two thousandths to the next."""
+    if default.unit.dimension != "time" or default.factor < 1.0:
+        return
+    if both := _MINUTES_AND_SECONDS.match(text):
+        meant = f"{60 * int(both['minutes']) + int(both['seconds'])} s"
+        raise NotationError(text, "a time is one number with one unit", meant)
+    match = _MINUTES.match(text)
+    if match is not None and default.factor == 1.0:
+        number = match["minutes"]
+        reason = f"“{text}” may be minutes or milliseconds, so write {number} min or {number} ms"
+        raise NotationError(text, reason, f"{number} min")
 
 
 def amount_of(text: str, default: ScaledUnit) -> Amount:
@@ -145,10 +170,13 @@ def amount_of(text: str, default: ScaledUnit) -> Amount:
     if unit.unit.spelling == "K" and "k" in default.unit.prefixes:
         return Amount(amount.numeral, "k", None, amount.form)
     wanted = describe_unit(default)
+    # A prefix typed is kept in the remedy: 5 mV where amperes are asked is not 5 A.
+    prefix = unit.prefix if unit.prefix in default.unit.prefixes else ""
+    symbol = f"{prefix}{default.unit.spelling}" if prefix else default.symbol
     raise NotationError(
         text,
         f"“{text[:24]}” is in {describe_unit(unit)} where {wanted} is expected",
-        f"{amount.numeral.text} {default.unit.spelling and default.symbol}".rstrip(),
+        f"{amount.numeral.text} {default.unit.spelling and symbol}".rstrip(),
     )
 
 

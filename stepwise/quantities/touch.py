@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 from types import MappingProxyType
@@ -9,6 +10,7 @@ from types import MappingProxyType
 from stepwise.errors import NotationError
 from stepwise.quantities.expected import Expected, Understood
 from stepwise.quantities.format import format_value
+from stepwise.quantities.numeral import NUMBER, read_numeral
 from stepwise.quantities.reading import read_reading
 
 TOUCH: Mapping[str, tuple[float, float]] = MappingProxyType(
@@ -25,6 +27,10 @@ TOUCH: Mapping[str, tuple[float, float]] = MappingProxyType(
 
 Common practice, no source: metal above about 60 degrees cannot be held.
 """
+
+_FAHRENHEIT = re.compile(
+    rf"(?P<number>{NUMBER}) ?(?:°|º|deg(?:rees)?)? ?(?:f|fahrenheit)\Z", re.IGNORECASE
+)
 
 
 def read_heat(typed: str, text: str, expected: Expected) -> Understood:
@@ -61,4 +67,11 @@ def _read_degrees(typed: str, text: str, expected: Expected) -> Understood:
     if text[:1].isalpha():
         words = ", ".join(word for word in TOUCH if word != "too hot")
         raise NotationError(text, f"the words for what the finger says are {words}", "warm")
+    fahrenheit = _FAHRENHEIT.match(text)
+    if fahrenheit is not None:
+        celsius = (read_numeral(fahrenheit["number"]).value - 32.0) / 1.8
+        raise NotationError(
+            text, f"“{text[:24]}” is in degrees Fahrenheit where °C is expected",
+            format_value(celsius, "C", step=1.0).replace("°", ""),
+        )  # fmt: skip
     return read_reading(typed, text, expected)

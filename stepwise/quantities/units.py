@@ -153,6 +153,18 @@ _PLAIN_SIGNS = str.maketrans(
 _TYPED_PREFIX: Mapping[str, str] = MappingProxyType(
     {"p": "p", "n": "n", "u": "u", "m": "m", "k": "k", "K": "k", "M": "M"}
 )
+_SPELLED_PREFIX: Mapping[str, str] = MappingProxyType(
+    {
+        "pico": "p",
+        "nano": "n",
+        "micro": "u",
+        "milli": "m",
+        "kilo": "k",
+        "kil": "k",  # as in kilohm
+        "mega": "M",
+        "meg": "M",
+    }
+)
 
 
 def find_unit(spelling: str) -> ScaledUnit | None:
@@ -172,18 +184,26 @@ def find_unit(spelling: str) -> ScaledUnit | None:
     # "k" is kilo and never the kelvin, whose only spelling is "K".
     if whole is not None and folded != "k":
         return ScaledUnit(whole)
+    for word, spelled in _SPELLED_PREFIX.items():
+        if folded.startswith(word) and (found := _with_prefix(folded[len(word) :], spelled)):
+            return found
     prefix = _TYPED_PREFIX.get(plain[:1])
     if prefix is None:
         return None
-    for unit in _WITH_PREFIX.get(folded[1:], ()):
+    return _with_prefix(folded[1:], prefix)
+
+
+def _with_prefix(spelling: str, prefix: str) -> ScaledUnit | None:
+    for unit in _WITH_PREFIX.get(spelling, ()):
         if prefix in unit.prefixes:
             return ScaledUnit(unit, prefix)
     return None
 
 
 def find_prefix(letter: str) -> str | None:
-    """A prefix alone, in plain spelling: "K" -> "k", "µ" -> "u"; None for anything else."""
-    return _TYPED_PREFIX.get(letter.translate(_PLAIN_SIGNS))
+    """A prefix alone, in plain spelling: "K" -> "k", "meg" -> "M"; None for anything else."""
+    plain = letter.translate(_PLAIN_SIGNS)
+    return _TYPED_PREFIX.get(plain) or _SPELLED_PREFIX.get(plain.lower())
 
 
 def known_unit(spelling: str) -> ScaledUnit:

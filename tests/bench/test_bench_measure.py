@@ -162,3 +162,25 @@ def test_a_statement_of_accuracy_that_cannot_be_read_is_refused(text: str) -> No
 def test_a_resolution_that_cannot_be_read_is_refused(text: str) -> None:
     with pytest.raises(NotationError):
         parse_resolution(text)
+
+
+def test_an_attenuator_that_was_typed_leaves_the_pointer_on_its_low_range() -> None:
+    """0.8 times ten is 0.8 on the 1 V range, not 8 on the 10 V range."""
+    meter = pointer("3 % of full scale", 1.0, 3.0, 10.0)
+    assert set(read("0.8 x10", meter).terms) == {"ac 1 range", "k pointer"}
+    assert read("0.8 x10", meter).terms == read("0.8 on 1 x10", meter).terms
+
+
+def test_no_deflection_on_a_graticule_is_as_doubtful_as_any() -> None:
+    """A tenth of a division at 5 V, peak-to-peak; however the zero was typed."""
+    meter = display("0.5 %")
+    for typed in ("0 div at 5", "0.0 div at 5", "0.00 div at 5"):
+        assert read(typed, meter).standard_uncertainty == pytest.approx(0.5 / math.sqrt(3.0))
+
+
+def test_flat_is_no_better_than_the_step_of_a_decibel_scale() -> None:
+    """Half a decibel, rounded: 0.5 / sqrt 12."""
+    understood = parse_entry("flat", Expected(Answer.LEVEL, "dB"))
+    assert isinstance(understood, Understood)
+    spread = measure(understood, display("0.5 %"), BENCH, "k").standard_uncertainty
+    assert spread == pytest.approx(0.5 / math.sqrt(12.0))
