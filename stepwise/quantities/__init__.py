@@ -12,6 +12,7 @@ from stepwise.quantities.expected import Answer, Expected, Form, Refusal, Unders
 from stepwise.quantities.expression import Expression, compile_expression
 from stepwise.quantities.format import (
     NOT_A_FIGURE,
+    format_estimate,
     format_number,
     format_uncertain,
     format_value,
@@ -54,6 +55,7 @@ __all__ = [
     "dotted",
     "exact",
     "example",
+    "format_estimate",
     "format_number",
     "format_uncertain",
     "format_value",

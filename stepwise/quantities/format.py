@@ -80,18 +80,44 @@ def format_uncertain(uncertain: Uncertain, unit: str) -> str:
         JCGM 100:2008, 7.2.2 and 7.2.6 (from memory).
     """
     expanded = uncertain.expanded_uncertainty
-    # Below 1e-9 of the value it is the rounding of the arithmetic, not of a meter.
-    if not math.isfinite(uncertain.value) or expanded <= 1e-9 * abs(uncertain.value):
+    if not _counts(expanded, uncertain.value):
         return format_value(uncertain.value, unit)
     if not math.isfinite(expanded):
         return f"{format_value(uncertain.value, unit)} ± {NOT_A_FIGURE}"
+    value, doubt, shown = _with_doubt(uncertain.value, expanded, unit)
+    return _with_unit(f"{value} ± {doubt}", shown)
+
+
+def format_estimate(uncertain: Uncertain, unit: str) -> str:
+    """Print the value alone, to the place at which `format_uncertain` ends it: "50.0 W".
+
+    Args:
+        uncertain: The value with its uncertainty, in `unit`.
+        unit: Plain spelling; "" for a plain number.
+
+    Raises:
+        NotationError: The unit is not known.
+    """
+    expanded = uncertain.expanded_uncertainty
+    if not _counts(expanded, uncertain.value) or not math.isfinite(expanded):
+        return format_value(uncertain.value, unit)
+    value, _, shown = _with_doubt(uncertain.value, expanded, unit)
+    return _with_unit(value, shown)
+
+
+def _counts(expanded: float, value: float) -> bool:
+    """Below 1e-9 of the value it is the rounding of the arithmetic, not of a meter."""
+    return math.isfinite(value) and not expanded <= 1e-9 * abs(value)
+
+
+def _with_doubt(value: float, expanded: float, unit: str) -> tuple[str, str, ScaledUnit]:
+    """Value and uncertainty, both ending at the second figure of the latter, and their unit."""
     scaled = known_unit(unit)
-    largest = max(abs(uncertain.value), expanded) * scaled.factor
+    largest = max(abs(value), expanded) * scaled.factor
     shown = _shown_unit(largest, scaled.unit, 10.0 ** _place(expanded * scaled.factor, 2))
     to_shown = scaled.factor / shown.factor
     place = _place(expanded * to_shown, 2)
-    value = _at_place(uncertain.value * to_shown, place)
-    return _with_unit(f"{value} ± {_at_place(expanded * to_shown, place)}", shown)
+    return _at_place(value * to_shown, place), _at_place(expanded * to_shown, place), shown
 
 
 def format_number(value: float, digits: int | None = None) -> str:

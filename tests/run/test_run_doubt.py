@@ -55,7 +55,7 @@ def test_whoever_is_sure_keeps_it_with_the_name_of_the_doubt(run: Run) -> None:
     kept = run.take(LEVEL, "54", sure=True)
     assert kept.status is Status.KEPT
     assert kept.line.doubted == "peak-to-peak"
-    assert "35.0 V" in kept.line.doubt
+    assert "35.00 V" in kept.line.doubt  # as the sheet shows it
     assert read_journal(run.folder).events[-1].data["doubted"] == "peak-to-peak"
 
 

@@ -153,8 +153,8 @@ def _rail_flag(first: Result, second: Result) -> Flag:
         step=second.step,
         channel=None,
         load=None,
-        says=f"The same rail was read as {format_value(first.value, 'V', digits=3)} at the "
-        f"{first.channel} channel and {format_value(second.value, 'V', digits=3)} at the "
+        says=f"The same rail was read as {evidence.shown(first)} at the "
+        f"{first.channel} channel and {evidence.shown(second)} at the "
         f"{second.channel}.",
         evidence=(evidence.here(first), evidence.here(second)),
         likely=(

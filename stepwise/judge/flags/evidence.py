@@ -4,12 +4,29 @@ from __future__ import annotations
 
 from stepwise.judge.findings import Findings, Result
 from stepwise.judge.flag import Evidence
-from stepwise.quantities import Uncertain, format_uncertain, format_value, with_signs
+from stepwise.judge.flags.sure import size
+from stepwise.quantities import (
+    Uncertain,
+    format_estimate,
+    format_uncertain,
+    format_value,
+    with_signs,
+)
 
 
 def of(result: Result) -> Evidence:
     """A result as evidence: its label and its figure with uncertainty."""
     return Evidence(result.label, format_uncertain(result.measure, result.unit))
+
+
+def shown(result: Result) -> str:
+    """A result within a sentence: its figure as the sheet shows it, without its uncertainty."""
+    return format_estimate(result.measure, result.unit)
+
+
+def height(result: Result) -> str:
+    """The same without its sign: a rail as a height."""
+    return format_estimate(size(result.measure), result.unit)
 
 
 def here(result: Result) -> Evidence:

@@ -66,7 +66,7 @@ def _over_rating(findings: Findings) -> Iterator[Flag]:
             channel=None,
             load=power.load,
             says=f"The {with_signs(power.load)} load is given "
-            f"{format_value(power.value, 'W', digits=3)}, more than it is rated for.",
+            f"{evidence.shown(power)}, more than it is rated for.",
             evidence=(
                 evidence.here(power),
                 evidence.of_value("Rating of the load", _rating(power, findings) or 0.0, "W"),
@@ -93,7 +93,7 @@ def _off_mark(load: Result) -> Flag:
         step=load.step,
         channel=load.channel,
         load=load.load,
-        says=f"The {load.label} has {format_value(load.value, 'ohm', digits=3)}: every watt into "
+        says=f"The {load.label} has {evidence.shown(load)}: every watt into "
         "it would be off by as much.",
         evidence=(evidence.of(load), *evidence.limit_of(load)),
         likely=(

@@ -51,8 +51,8 @@ def _louder(opened: Result, name: str, findings: Findings) -> Iterator[Flag]:
         channel=opened.channel,
         load=None,
         says=f"A load does not raise the output{evidence.channel_words(opened)}: "
-        f"{format_value(loaded.value, 'V', digits=3)} with it, "
-        f"{format_value(opened.value, 'V', digits=3)} without; the generator's level times the "
+        f"{evidence.shown(loaded)} with it, "
+        f"{evidence.shown(opened)} without; the generator's level times the "
         "gain is all there is.",
         evidence=(evidence.of(opened), evidence.of(loaded), *map(evidence.of, beside)),
         likely=(
@@ -75,7 +75,7 @@ def _gain(gain: Result, findings: Findings) -> Flag:
         step=gain.step,
         channel=gain.channel,
         load=gain.load,
-        says=f"A gain of {format_value(gain.value, 'dB', digits=3)} is not that of a power "
+        says=f"A gain of {evidence.shown(gain)} is not that of a power "
         f"amplifier{evidence.channel_words(gain)}.",
         evidence=(evidence.of(gain), *map(evidence.of, read)),
         likely=(

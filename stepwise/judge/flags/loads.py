@@ -9,7 +9,7 @@ from stepwise.judge.findings import Findings, Result
 from stepwise.judge.flag import Flag, Severity
 from stepwise.judge.flags import evidence
 from stepwise.judge.flags.sure import MAINS_DRIFT, difference, surely_above
-from stepwise.quantities import format_value, with_signs
+from stepwise.quantities import with_signs
 
 _UNCHANGED = 0.01
 """Share by which oscillator and output move while a load is changed [1]: 0.1 dB, common
@@ -129,8 +129,8 @@ def _more_volts(high: Result, low: Result) -> Flag:
         channel=low.channel,
         load=None,
         says=f"The lower load has more volts across it{evidence.channel_words(low)}: "
-        f"{format_value(low.value, 'V', digits=3)} against "
-        f"{format_value(high.value, 'V', digits=3)}; a supply gives the lower one less.",
+        f"{evidence.shown(low)} against "
+        f"{evidence.shown(high)}; a supply gives the lower one less.",
         evidence=(evidence.here(low), evidence.here(high)),
         likely=(
             *((range_slip, swapped) if far else (swapped, range_slip)),

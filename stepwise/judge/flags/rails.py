@@ -100,8 +100,8 @@ def _above(rail: Result, winding: Result) -> Flag:
         step=rail.step,
         channel=None,
         load=rail.load,
-        says=f"A rail of {format_value(abs(rail.value), 'V', digits=3)} cannot come from "
-        f"{format_value(winding.value, 'V', digits=3)} RMS: one of the two readings is wrong.",
+        says=f"A rail of {evidence.height(rail)} cannot come from "
+        f"{evidence.shown(winding)} RMS: one of the two readings is wrong.",
         evidence=_numbers(rail, winding),
         likely=(both, slip) if is_double else (slip, both),
         next_try="Take the secondary again, one winding to the centre tap, and say the range; "
@@ -124,8 +124,8 @@ def _below(rail: Result, winding: Result) -> Flag:
         step=rail.step,
         channel=None,
         load=None,
-        says=f"From {format_value(winding.value, 'V', digits=3)} RMS a rail should stand higher "
-        f"than {format_value(abs(rail.value), 'V', digits=3)} at idle.",
+        says=f"From {evidence.shown(winding)} RMS a rail should stand higher "
+        f"than {evidence.height(rail)} at idle.",
         evidence=_numbers(rail, winding),
         likely=(across, *fault) if is_half else (*fault, across),
         next_try="Read the secondary once more from one end to the centre tap. If it stays, "

@@ -9,7 +9,7 @@ from stepwise.judge.flag import Evidence, Flag, Severity
 from stepwise.judge.flags import evidence
 from stepwise.judge.flags.sure import size, surely_above
 from stepwise.judge.verdict import Verdict
-from stepwise.quantities import format_value
+from stepwise.quantities import format_estimate, format_value
 
 _HIGH_MAINS = 1.10
 """Highest mains over nominal [1]: EN 50160 (from memory)."""
@@ -51,7 +51,7 @@ def _over(rail: Result, rating: float) -> Flag:
         step=rail.step,
         channel=None,
         load=None,
-        says=f"{format_value(abs(rail.value), 'V', digits=3)} stands on reservoirs rated for "
+        says=f"{evidence.height(rail)} stands on reservoirs rated for "
         f"{format_value(rating, 'V')}: they can vent or burst.",
         evidence=_numbers(rail, rating),
         likely=(
@@ -75,7 +75,7 @@ def _margin(rail: Result, rating: float, findings: Findings) -> Flag:
         step=rail.step,
         channel=None,
         load=None,
-        says=f"At high mains {format_value(abs(rail.value) * _HIGH_MAINS, 'V', digits=3)} would "
+        says=f"At high mains {format_estimate(size(rail.measure).scaled(_HIGH_MAINS), 'V')} would "
         f"stand on reservoirs rated for {format_value(rating, 'V')}: no margin is left.",
         evidence=(
             *_numbers(rail, rating),

@@ -115,7 +115,7 @@ def _overloaded(load: Result) -> Flag:
         step=load.step,
         channel=None,
         load=None,
-        says=f"At this output the transformer gives {format_value(load.value, '%', digits=3)} of "
+        says=f"At this output the transformer gives {evidence.shown(load)} of "
         "its rating: good for a short test, not for an evening.",
         evidence=(evidence.here(load),),
         likely=(
@@ -174,8 +174,8 @@ def _weak(plus: Result, minus: Result) -> Flag:
         channel=None,
         load=plus.load,
         says=f"The {name} rail {seen} than the other: "
-        f"{format_value(abs(weak.value), weak.unit, digits=3)} against "
-        f"{format_value(abs(other.value), other.unit, digits=3)}. It clips first.",
+        f"{evidence.height(weak)} against "
+        f"{evidence.height(other)}. It clips first.",
         evidence=(evidence.here(plus), evidence.here(minus)),
         likely=(
             f"The reservoir of the {name} rail is dry, leaky or has a poor joint",

@@ -16,7 +16,7 @@ from stepwise.judge.flags.sure import (
     surely_above,
     surely_below,
 )
-from stepwise.quantities import Uncertain, format_value
+from stepwise.quantities import Uncertain, format_estimate, format_value
 
 _CREST = math.sqrt(2.0)
 _AVERAGE_METER_ON_A_SQUARE = math.pi / (2.0 * math.sqrt(2.0))
@@ -75,8 +75,8 @@ def _swing(level: Result, to_peak: float, findings: Findings) -> Iterator[Flag]:
         step=level.step,
         channel=level.channel,
         load=level.load,
-        says=f"The output cannot swing to {format_value(peak.value, 'V', digits=3)} peak on a "
-        f"rail of {format_value(height.value, 'V', digits=3)}"
+        says=f"The output cannot swing to {format_estimate(peak, 'V')} peak on a "
+        f"rail of {format_estimate(height, 'V')}"
         f"{evidence.channel_words(level)}: one of the two readings is wrong.",
         evidence=(
             evidence.of(level),
@@ -117,7 +117,7 @@ def _transformer(power: Result, findings: Findings) -> Iterator[Flag]:
         channel=power.channel,
         load=power.load,
         says=f"A transformer of {format_value(rating, 'VA')} cannot give "
-        f"{format_value(power.value, 'W', digits=3)}{evidence.load_words(power)}"
+        f"{evidence.shown(power)}{evidence.load_words(power)}"
         f"{evidence.channel_words(power)} with so little sag.",
         evidence=(
             evidence.of(power),

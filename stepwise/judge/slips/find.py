@@ -43,7 +43,7 @@ _BY_NAME: Mapping[str, Predictor] = MappingProxyType(
 )
 """Name of a reading -> what predicts it. A reading that is not here is never doubted."""
 
-_TINY = re.compile(r"-?0?[.,]0[0-9]{2,}\Z")
+_TINY = re.compile(r"[-+\u2212\u2013]?0?[.,]0[0-9]{2,}\Z")
 """A number such as 0.012, which no bench meter shows in thousandths of a unit."""
 _MILLI_ASKED = frozenset({"offset", "offset_hot", "offset_lamp"})
 

@@ -10,7 +10,7 @@ from stepwise.judge.findings import Result
 from stepwise.judge.slips.asked import Asked
 from stepwise.judge.slips.plausible import Plausible, by_ratio, like
 from stepwise.judge.slips.supply import place
-from stepwise.quantities import format_value, require
+from stepwise.quantities import format_estimate, format_value, require
 
 _OF_THE_RAIL = 0.8
 """Clean peak over the idle rail: what sag and the stage's own drop leave of it, in the middle
@@ -36,7 +36,7 @@ def flattened(asked: Asked) -> Iterator[Plausible]:
     yield from _ceiling(asked, 1.3)
     level = _here(asked, "level")
     if level is not None and level.value > 0.0:
-        words = f"the clean {format_value(level.value, 'V')}"
+        words = f"the clean {format_estimate(level.measure, 'V')}"
         yield by_ratio(level.value * 1.12, (0.9, 1.12), (0.8, 1.21), words)
     yield from _other_passes(asked, "level_at_ten_percent")
 
@@ -51,7 +51,7 @@ def same_setting(asked: Asked) -> Iterator[Plausible]:
     if others or source is None or source.value <= 0.0:
         return
     gain = _gain_elsewhere(asked)
-    told = format_value(source.value, "V")
+    told = format_estimate(source.measure, "V")
     if gain is not None:
         volts = format_value(gain * source.value, "V", digits=3)
         words = f"the {volts} that {told} at the input and the other channel's gain make"
@@ -105,7 +105,7 @@ def _ceiling(asked: Asked, most: float) -> Iterator[Plausible]:
         share = 0.93 if loaded is not None else _OF_THE_RAIL
         near = (0.75, 1.05) if loaded is not None else (0.62, 1.22)
         volts = format_value(share * top, "V", digits=2)
-        told = format_value(rail.value, "V", digits=3)
+        told = format_estimate(rail.measure, "V")
         words = f"the {volts} or so that a rail of {told} allows"
         yield by_ratio(share * top, near, (0.25 / share, most / share), words)
         return
@@ -132,7 +132,7 @@ def _other_passes(asked: Asked, name: str) -> Iterator[Plausible]:
 
 def _into_another_load(asked: Asked, other: Result) -> Plausible:
     """A heavier load pulls the level down, little or much, and never up."""
-    told = f"the {format_value(other.value, 'V')} {place(other)}"
+    told = f"the {format_estimate(other.measure, 'V')} {place(other)}"
     if require(asked.load or "", "ohm") < require(other.load or "", "ohm"):
         return by_ratio(other.value * 0.93, (0.75, 1.12), (0.27, 1.23), told)
     return by_ratio(other.value * 1.07, (0.9, 1.33), (0.82, 3.5), told)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from stepwise.judge.findings import Result
-from stepwise.quantities import format_value
+from stepwise.quantities import format_estimate
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,5 +67,5 @@ def like(
         sure: Factor within which any honest reading lies [1].
         words: What the other reading is, without its value.
     """
-    told = f"the {format_value(result.value, result.unit)} {words}"
+    told = f"the {format_estimate(result.measure, result.unit)} {words}"
     return by_ratio(result.value * share, (1.0 / near, near), (1.0 / sure, sure), told)

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from stepwise.judge.slips.plausible import Plausible
-from stepwise.quantities import Form, Understood, format_value
+from stepwise.quantities import Form, Understood, format_number, format_value
 
 
 def amount(value: float, unit: str, form: Form) -> str:
     """A value as people say it: "17.0 V RMS"."""
-    printed = format_value(value, unit, digits=3)
-    return f"{printed} {form}" if form in (Form.RMS, Form.PEAK, Form.PEAK_TO_PEAK) else printed
+    if form in (Form.RMS, Form.PEAK, Form.PEAK_TO_PEAK):
+        # Off a pointer or a trace nobody reads more than three figures.
+        return f"{format_value(value, unit, digits=3)} {form}"
+    return format_value(value, unit)
 
 
 def relation(understood: Understood, plausible: Plausible) -> str:
@@ -19,13 +21,12 @@ def relation(understood: Understood, plausible: Plausible) -> str:
     if understood.unit == "dB":
         apart = value - centre
         side = "above" if apart > 0.0 else "below"
-        return f"{shown} stands {abs(apart):.2g} dB {side} {plausible.words}"
+        return f"{shown} stands {format_number(abs(apart), 2)} dB {side} {plausible.words}"
     if understood.unit == "C" or not centre or value * centre <= 0.0:
         return f"{shown} stands against {plausible.words}"
     return f"{shown} is {_times(value / centre)} {plausible.words}"
 
 
 def _times(ratio: float) -> str:
-    if ratio >= 1.0:
-        return f"{ratio:.2g} times" if ratio < 100.0 else f"{ratio:.0f} times"
-    return f"only {ratio:.2g} times"
+    told = f"{format_number(ratio, 2)} times"
+    return told if ratio >= 1.0 else f"only {told}"

@@ -9,7 +9,7 @@ from stepwise.errors import StepwiseError
 from stepwise.judge.findings import Result
 from stepwise.judge.slips.asked import Asked
 from stepwise.judge.slips.plausible import Plausible
-from stepwise.quantities import format_value, require
+from stepwise.quantities import format_estimate, format_value, require
 
 _REFERENCE = 1000.0
 """[Hz] Where 0 dB lies, where the row itself has no point nearer."""
@@ -36,7 +36,7 @@ def other_channels(asked: Asked) -> Iterator[Plausible]:
     """The same point of the row, as it was on the other channels."""
     for other in asked.elsewhere("level_db"):
         if other.point == asked.point:
-            told = f"the {format_value(other.value, 'dB')} of the {other.channel} channel"
+            told = f"the {format_estimate(other.measure, 'dB')} of the {other.channel} channel"
             yield _around(other.value, _ALIKE, _APART, told)
 
 

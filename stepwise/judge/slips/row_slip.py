@@ -8,7 +8,7 @@ from stepwise.judge.findings import Result
 from stepwise.judge.slips.asked import Asked
 from stepwise.judge.slips.response import first_order_step, other_channels, point_hertz, row
 from stepwise.judge.slips.slip import Slip
-from stepwise.quantities import Understood, format_value
+from stepwise.quantities import Understood, format_estimate, format_value
 
 _SAME_NUMBER = 1e-6
 _CHANGE = 2.5
@@ -81,7 +81,7 @@ def out_of_step(asked: Asked, understood: Understood) -> Slip | None:
                 said = (
                     f"{format_value(understood.value, 'dB')} is what the {other} channel read at"
                     f" {format_value(hertz, 'Hz')}; at {here.point} it read"
-                    f" {format_value(here.value, 'dB')}: one row out of step?"
+                    f" {format_estimate(here.measure, 'dB')}: one row out of step?"
                 )
                 return Slip("out-of-step", said)
     return None

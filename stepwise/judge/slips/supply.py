@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from stepwise.judge.findings import Result
 from stepwise.judge.slips.asked import Asked
 from stepwise.judge.slips.plausible import Plausible, by_ratio, like
-from stepwise.quantities import format_value, with_signs
+from stepwise.quantities import format_estimate, format_value, with_signs
 
 _OPEN_OVER_MARKED = 1.10
 """Secondary without load over what it is marked with: small transformers lose 5 % to 20 %
@@ -44,7 +44,7 @@ def rail(asked: Asked) -> Iterator[Plausible]:
     if winding is not None and winding.value > _DIODES:
         height = sign * (math.sqrt(2.0) * winding.value - _DIODES)
         volts = format_value(height, "V", digits=3)
-        behind = format_value(winding.value, "V")
+        behind = format_estimate(winding.measure, "V")
         words = f"the {volts} that follow from {behind} at the secondary"
         yield by_ratio(height, (0.9, 1.07), (0.55, 1.3), words)
     yield from _across(asked)
@@ -64,7 +64,7 @@ def _loaded(asked: Asked, name: str) -> Iterator[Plausible]:
     """With the tone on: what it was at idle, less the sag; and as in the other passes."""
     idle = _idle(asked, name)
     if idle is not None and idle.value:
-        words = f"the {format_value(idle.value, 'V')} at idle"
+        words = f"the {format_estimate(idle.measure, 'V')} at idle"
         yield by_ratio(idle.value * 0.92, (0.78, 1.09), (0.5, 1.2), words)
     yield from _elsewhere(asked, near=1.12, sure=1.35)
 
