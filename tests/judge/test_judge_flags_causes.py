@@ -268,7 +268,7 @@ def test_units_keep_their_capitals_wherever_they_stand() -> None:
     current, noise = result("idle_current", 0.6, "A", u=0.01), result("residual_noise", 2.0, u=0.02)
     says = one("oscillation-at-idle", findings(current, noise)).says
     assert "600 mA" in says
-    assert "2.0 V" in says
+    assert "2.000 V" in says
 
 
 # Heat, tone, points

@@ -15,7 +15,6 @@ from stepwise.judge.flag import SEVERITY_ORDER, Flag
 from stepwise.judge.flags import (
     channels,
     claims,
-    energy,
     heat,
     idle,
     instruments,
@@ -51,7 +50,6 @@ FAMILIES: tuple[Callable[[Findings], Iterator[Flag]], ...] = (
     rails.find,
     levels.find,
     loads.find,
-    energy.find,
     square_sweep.find,
     reference.find,
     supply.find,

@@ -14,7 +14,6 @@ EXPLAINS: Mapping[str, frozenset[str]] = MappingProxyType(
             {
                 "power-above-transformer",
                 "more-volts-into-less",
-                "energy-not-conserved",
                 "transformer-overloaded",
                 "load-over-rating",
                 "channel-mismatch",

@@ -39,7 +39,6 @@ FLAGS: Mapping[str, FlagKind] = MappingProxyType(
         "more-volts-into-less": FlagKind(WRONG, "A lower load that has more volts across it"),
         "same-load-twice": FlagKind(WRONG, "Two loads that make the supply sag alike"),
         "level-above-gain": FlagKind(WRONG, "A loaded level above the generator's times the gain"),
-        "energy-not-conserved": FlagKind(WRONG, "Output and heat are not the supply's input"),
         "tilt-against-sweep": FlagKind(
             WRONG, "The tilt of a square wave and the low end of the sweep disagree"
         ),
@@ -103,7 +102,7 @@ FLAGS: Mapping[str, FlagKind] = MappingProxyType(
         "load-off-mark": FlagKind(LOOK, "A dummy load is not what is marked on it"),
         "meter-zero-off": FlagKind(LOOK, "A meter shows something with its leads shorted"),
         "switch-on-thump": FlagKind(LOOK, "A thump when it is switched on"),
-        "rail-to-rail-shock": FlagKind(NOTE, "More than 60 V DC from rail to rail"),
+        "rail-to-rail-shock": FlagKind(NOTE, "More than 60 V DC from rail to rail, or on a lone rail"),
         "meter-beyond-range": FlagKind(NOTE, "More than the highest range of its meter shows"),
         "meter-low-on-scale": FlagKind(NOTE, "A pointer read low on its scale for nothing"),
     }

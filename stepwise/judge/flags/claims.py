@@ -101,7 +101,7 @@ def _missed(ratio: Result, findings: Findings) -> Flag:
         step=ratio.step,
         channel=ratio.channel,
         load=ratio.load,
-        says=f"Only {format_value(ratio.value, '%', digits=2)} of the claimed power is there "
+        says=f"Only {evidence.shown(ratio)} of the claimed power is there "
         f"into {with_signs(ratio.load) or 'the load'}{evidence.channel_words(ratio)}.",
         evidence=_numbers(ratio, findings),
         likely=(*((supply, stage) if ends else (stage, supply)), *ten, seller),
@@ -133,7 +133,7 @@ def _loud_only(ratio: Result, findings: Findings) -> Flag:
         load=ratio.load,
         says="The claimed power is there only at 10 % distortion, "
         f"{how}: {with_signs(ratio.load) or 'the load'}{evidence.channel_words(ratio)}, "
-        f"clean it is {format_value(ratio.value, '%', digits=2)} of it.",
+        f"clean it is {evidence.shown(ratio)} of it.",
         evidence=_numbers(ratio, findings),
         likely=(
             "The claim was made well into clipping, as cheap boards' claims are",

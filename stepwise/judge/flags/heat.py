@@ -69,7 +69,7 @@ def _now(hottest: Result, others: list[Result]) -> Flag:
         channel=hottest.channel,
         load=hottest.load,
         says=f"{hottest.label} is too hot{evidence.channel_words(hottest)}: "
-        f"{format_value(hottest.value, 'C', digits=2)}."
+        f"{evidence.shown(hottest)}."
         + (" Bare metal at that heat burns at a touch." if dangerous else ""),
         evidence=(
             evidence.of(hottest),
@@ -106,7 +106,7 @@ def _to_come(hottest: Result, others: list[Result], findings: Findings) -> Flag:
         channel=hottest.channel,
         load=hottest.load,
         says=f"It is not there yet, but the {_place(hottest) or 'board'} is on its way to "
-        f"{format_value(hottest.value, 'C', digits=2)}{evidence.channel_words(hottest)}.",
+        f"{evidence.shown(hottest)}{evidence.channel_words(hottest)}.",
         evidence=(
             evidence.of(hottest),
             *evidence.limit_of(hottest),

@@ -86,7 +86,8 @@ def _oscillates(signs: list[Result]) -> Flag:
     first = signs[0]
     kinds = {each.name for each in signs}
     is_sure = len(kinds) > 1
-    noisy = "residual_noise" in kinds
+    if kinds == {"residual_noise"}:
+        return _noisy(first)
     oscillation = "The stage oscillates, at a frequency that nobody hears"
     bias = "The bias is set too high, or its sensing transistor is off the heatsink"
     device = "An output device leaks, or is of a wrong type"
@@ -99,7 +100,7 @@ def _oscillates(signs: list[Result]) -> Flag:
         says=f"{_named(first)}{''.join(f', {_named(each)}' for each in signs[1:2])} without a "
         f"signal{evidence.channel_words(first)}: does it oscillate?",
         evidence=tuple(map(evidence.of, signs)),
-        likely=(oscillation, bias, device) if noisy or is_sure else (bias, oscillation, device),
+        likely=(oscillation, bias, device) if is_sure else (bias, oscillation, device),
         next_try="Oscilloscope across the output, no signal, fastest time base. If there is a "
         "wave, switch off. If there is none, set the idle current again from cold.",
         keys=evidence.keys_of(*signs),
@@ -110,8 +111,31 @@ def _oscillates(signs: list[Result]) -> Flag:
     )
 
 
+def _noisy(noise: Result) -> Flag:
+    """Volts without a signal and no current that is odd: an oscillation, or hum."""
+    return Flag(
+        name="oscillation-at-idle",
+        severity=Severity.LOOK,
+        step=noise.step,
+        channel=noise.channel,
+        load=None,
+        says=f"{_named(noise)} without a signal{evidence.channel_words(noise)}: does it "
+        "oscillate, or hum?",
+        evidence=(evidence.of(noise), *evidence.limit_of(noise)),
+        likely=(
+            "The stage oscillates, at a frequency that nobody hears",
+            "Hum: a loop through two earths, an input that is open, or a reservoir that is dry",
+            "The meter's leads catch the field of the transformer",
+        ),
+        next_try="Oscilloscope across the output, no signal, fastest time base. If there is a "
+        "wave, switch off. If it is hum, short the input at the board's own terminals and read "
+        "again.",
+        keys=evidence.keys_of(noise),
+    )
+
+
 def _named(sign: Result) -> str:
-    return f"{sign.label}: {format_value(sign.value, sign.unit, digits=2)}"
+    return f"{sign.label}: {evidence.shown(sign)}"
 
 
 def _against_heat(findings: Findings) -> Iterator[Flag]:
@@ -130,7 +154,8 @@ def _unlike(findings: Findings) -> Iterator[Flag]:
     for first, second in pairwise(findings.named("idle_current")):
         low, high = sorted((first, second), key=lambda each: each.value)
         spread = difference(high.measure, low.measure.scaled(_TWICE))
-        if first.channel != second.channel and surely_above(spread, 2.0 * _COLD_CURRENT):
+        is_pair = first.step == second.step and first.channel != second.channel
+        if is_pair and surely_above(spread, 2.0 * _COLD_CURRENT):
             yield _differ(high, low)
 
 
@@ -174,8 +199,8 @@ def _unfit(current: Result, heat: Result) -> Flag:
         step=current.step,
         channel=current.channel,
         load=None,
-        says=f"The heatsink is at {format_value(heat.value, 'C', digits=2)} at idle, yet next to "
-        f"no idle current was read: {format_value(current.value, 'A', digits=2)}.",
+        says=f"The heatsink is at {evidence.shown(heat)} at idle, yet next to "
+        f"no idle current was read: {evidence.shown(current)}.",
         evidence=(evidence.here(current), evidence.here(heat)),
         likely=(
             "The idle current was read across another resistor, or millivolts were typed for it",
@@ -195,8 +220,8 @@ def _differ(high: Result, low: Result) -> Flag:
         step=high.step,
         channel=high.channel,
         load=None,
-        says=f"The idle current is {format_value(high.value, 'A', digits=2)}"
-        f"{evidence.channel_words(high)} and {format_value(low.value, 'A', digits=2)}"
+        says=f"The idle current is {evidence.shown(high)}"
+        f"{evidence.channel_words(high)} and {evidence.shown(low)}"
         f"{evidence.channel_words(low)}: the two should be alike.",
         evidence=(evidence.here(high), evidence.here(low)),
         likely=(

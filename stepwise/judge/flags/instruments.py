@@ -108,13 +108,15 @@ def _off_mark(load: Result) -> Flag:
 
 
 def _zero(zero: Result) -> Flag:
+    # A digital display has no screw; what has a scale tells its share of it.
+    by_pointer = zero.deflection is not None or zero.name == "ac_zero"
     return Flag(
         name="meter-zero-off",
         severity=Severity.LOOK,
         step=zero.step,
         channel=zero.channel,
         load=zero.load,
-        says=f"{format_value(zero.value, 'V', digits=2)} is shown with the leads shorted: it adds "
+        says=f"{evidence.shown(zero)} is shown with the leads shorted: it adds "
         "to every reading, to low ones most.",
         evidence=(
             evidence.of(zero),
@@ -125,14 +127,21 @@ def _zero(zero: Result) -> Flag:
                 else []
             ),
         ),
-        likely=(
-            "The pointer's zero was not set with its screw",
-            "The leads catch hum, or are not shorted at their tips",
-            "The battery of the meter is low",
-        ),
-        next_try="Set the zero with the meter off, short the tips once more, and read again.",
+        likely=("The pointer's zero was not set with its screw", *_ZERO_CAUSES)
+        if by_pointer
+        else _ZERO_CAUSES,
+        next_try="Set the zero with the meter off, short the tips once more, and read again."
+        if by_pointer
+        else "Short the tips once more, leads away from the mains, and read again; then set the "
+        "meter's own zero, or try a fresh battery.",
         keys=zero.basis,
     )
+
+
+_ZERO_CAUSES = (
+    "The leads catch hum, or are not shorted at their tips",
+    "The battery of the meter is low",
+)
 
 
 def _not_flat(findings: Findings) -> Iterator[Flag]:
@@ -153,7 +162,7 @@ def _not_flat(findings: Findings) -> Iterator[Flag]:
             channel=level.channel,
             load=level.load,
             says=f"Oscillator and meter alone are off by "
-            f"{format_value(level.value, 'dB', digits=2)} at {format_value(hertz, 'Hz')}: it "
+            f"{evidence.shown(level)} at {format_value(hertz, 'Hz')}: it "
             "would be blamed on every board.",
             evidence=(evidence.of(level), *evidence.limit_of(level)),
             likely=(
@@ -207,18 +216,19 @@ def _beyond_range(findings: Findings) -> Iterator[Flag]:
     if not beyond:
         return
     worst = max(beyond, key=lambda result: result.deflection or 0.0)
-    highest = abs(worst.value) / (worst.deflection or 1.0)
+    # A level is printed in decibels; what the pointer could not show were its volts.
+    shown = f"“{worst.label}”" if worst.unit == "dB" else evidence.shown(worst)
     yield Flag(
         name="meter-beyond-range",
         severity=Severity.NOTE,
         step=beyond[0].step,
         channel=None,
         load=None,
-        says=f"{format_value(worst.value, worst.unit, digits=3)} is more than the highest range of "
-        "its meter shows; an attenuator or probe of x10 is assumed.",
+        says=f"{shown} is more than the highest range of its meter shows; an attenuator or probe "
+        "of x10 is assumed.",
         evidence=(
             *map(evidence.here, beyond[:4]),
-            evidence.of_value("Highest range", highest, worst.unit),
+            evidence.of_value("Of the highest range", 100.0 * (worst.deflection or 0.0), "%"),
         ),
         likely=(
             "It was read through an attenuator or probe, or on another meter",

@@ -13,7 +13,6 @@ from stepwise.judge.flags.sure import (
     surely_above,
     surely_below,
 )
-from stepwise.quantities import format_value
 
 _UNCHANGED = 0.01
 """Share by which oscillator and output move while a load is changed [1]: 0.1 dB, common
@@ -111,8 +110,8 @@ def _gap(four: Result, eight: Result) -> Flag:
         step=four.step,
         channel=four.channel,
         load=None,
-        says=f"The source impedance is {format_value(four.value, 'ohm', digits=2)} from the 4 Ω "
-        f"load and {format_value(eight.value, 'ohm', digits=2)} from the 8 Ω load"
+        says=f"The source impedance is {evidence.shown(four)} from the 4 Ω "
+        f"load and {evidence.shown(eight)} from the 8 Ω load"
         f"{evidence.channel_words(four)}; it should be one.",
         evidence=(evidence.of(four), evidence.of(eight)),
         likely=(

@@ -43,7 +43,7 @@ def _flag(result: Result) -> Flag:
         step=result.step,
         channel=result.channel,
         load=result.load,
-        says=f"{format_value(result.value, 'V')} DC stands at the output"
+        says=f"{evidence.shown(result)} DC stands at the output"
         f"{evidence.channel_words(result)}{_harm(size)}",
         evidence=(
             evidence.of(result),

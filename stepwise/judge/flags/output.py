@@ -101,7 +101,7 @@ def _lost(loss: Result, findings: Findings) -> Iterator[Flag]:
         step=loss.step,
         channel=loss.channel,
         load=loss.load,
-        says=f"The output stops {format_value(loss.value, 'V', digits=2)} below its rail"
+        says=f"The output stops {evidence.shown(loss)} below its rail"
         f"{evidence.load_words(loss)}{evidence.channel_words(loss)}; 2 V to 5 V is usual.",
         evidence=(evidence.of(level), *map(evidence.of, beside), evidence.of(loss)),
         likely=(
@@ -125,7 +125,7 @@ def _gives_way(source: Result, findings: Findings) -> Flag:
         step=source.step,
         channel=source.channel,
         load=None,
-        says=f"The output gives way like {format_value(source.value, 'ohm', digits=2)} in series"
+        says=f"The output gives way like {evidence.shown(source)} in series"
         f"{evidence.channel_words(source)}: it hardly damps a loudspeaker.",
         evidence=(evidence.of(source), *map(evidence.of, beside)),
         likely=(

@@ -14,6 +14,10 @@ from stepwise.quantities import format_estimate, format_value
 _HIGH_MAINS = 1.10
 """Highest mains over nominal [1]: EN 50160 (from memory)."""
 
+_NO_MARGIN = 0.95
+"""Share of the rating at high mains from which no margin is left [1]: what a meter of 5 % may be
+off (common practice, no source). A rail beyond a limit of another kind does not come near it."""
+
 
 def find(findings: Findings) -> Iterator[Flag]:
     """One flag a step, for the highest rail without signal."""
@@ -30,10 +34,14 @@ def find(findings: Findings) -> Iterator[Flag]:
         height = size(rail.measure)
         if surely_above(height, rating):
             yield _over(rail, rating)
-        elif rail.judgement.verdict is Verdict.OUT_OF_SPEC or surely_above(
-            height.scaled(_HIGH_MAINS), rating
-        ):
+        elif surely_above(height.scaled(_HIGH_MAINS), rating) or _is_near(rail, rating):
             yield _margin(rail, rating, findings)
+
+
+def _is_near(rail: Result, rating: float) -> bool:
+    """Beyond a limit that stands for the rating: nine tenths of it are 0.99 at high mains."""
+    is_out = rail.judgement.verdict is Verdict.OUT_OF_SPEC
+    return is_out and abs(rail.value) * _HIGH_MAINS > _NO_MARGIN * rating
 
 
 def _numbers(rail: Result, rating: float) -> tuple[Evidence, ...]:

@@ -10,7 +10,7 @@ from stepwise.judge.flag import Evidence, Flag, Severity
 from stepwise.judge.flags import evidence
 from stepwise.judge.flags.instruments import is_of_bench
 from stepwise.judge.flags.slewing import slews_in_sweep
-from stepwise.judge.flags.sure import surely_below
+from stepwise.judge.flags.sure import surely_above, surely_below
 from stepwise.judge.flags.sweep_points import row_for, sweep_rows
 from stepwise.judge.verdict import Verdict
 from stepwise.quantities import format_value
@@ -34,11 +34,11 @@ source."""
 def find(findings: Findings) -> Iterator[Flag]:
     """One flag for each end of each sweep that falls away too soon."""
     for low in findings.named("minus_3db_low"):
-        early = low.value > 0.0 and _is_early(low, low.value > _LOW_CORNER)
+        early = low.value > 0.0 and _is_early(low, surely_above(low.measure, _LOW_CORNER))
         if early and not is_of_bench(low.step, findings):
             yield _low_end(low, findings)
     for high in findings.named("minus_3db_high"):
-        early = high.value > 0.0 and _is_early(high, high.value < _HIGH_CORNER)
+        early = high.value > 0.0 and _is_early(high, surely_below(high.measure, _HIGH_CORNER))
         if early and not is_of_bench(high.step, findings):
             yield _high_end(high, findings)
 
@@ -89,7 +89,7 @@ def _low_end(low: Result, findings: Findings) -> Flag:
         channel=low.channel,
         load=low.load,
         says=f"The low end falls away early{evidence.channel_words(low)}: -3 dB already at "
-        f"{format_value(low.value, 'Hz', digits=2)}.",
+        f"{evidence.shown(low)}.",
         evidence=(evidence.of(low), *evidence.limit_of(low), *map(evidence.of, beside)),
         likely=likely,
         next_try="Read the oscillator's own level at the lowest frequency on the same meter; then "
@@ -143,7 +143,7 @@ def _high_end(high: Result, findings: Findings) -> Flag:
         channel=high.channel,
         load=high.load,
         says=f"The high end falls away early{evidence.channel_words(high)}: -3 dB already at "
-        f"{format_value(high.value, 'Hz', digits=2)}.",
+        f"{evidence.shown(high)}.",
         evidence=(
             evidence.of(high),
             *evidence.limit_of(high),

@@ -96,7 +96,7 @@ def _hump(peak: Result, findings: Findings) -> Flag:
         step=peak.step,
         channel=peak.channel,
         load=peak.load,
-        says=f"The response has a hump of {format_value(peak.value, 'dB', digits=2)}{at}"
+        says=f"The response has a hump of {evidence.shown(peak)}{at}"
         f"{evidence.channel_words(peak)}.",
         evidence=(evidence.of(peak), *map(evidence.of, where)),
         likely=(

@@ -9,7 +9,7 @@ from stepwise.judge.flag import Evidence, Flag, Severity
 from stepwise.judge.flags import evidence
 from stepwise.judge.flags.sure import surely_below
 from stepwise.judge.flags.sweep_points import SweepRow
-from stepwise.quantities import format_value, propagate
+from stepwise.quantities import propagate
 
 _ONE_POLE = 0.35
 """Rise time times -3 dB frequency of one pole [1] (ln 9 / 2 pi, textbooks round to 0.35)."""
@@ -71,7 +71,7 @@ def sweep_slews(rise: Result, end: Result, row: SweepRow, findings: Findings) ->
     return _slewing(
         rise,
         end,
-        says=f"The sweep ends at {format_value(end.value, 'Hz', digits=2)} because the stage "
+        says=f"The sweep ends at {evidence.shown(end)} because the stage "
         f"slews{evidence.channel_words(rise)}: the square wave shows the same slope there.",
         seen=(
             evidence.of(rise),
@@ -97,7 +97,7 @@ def edge_slews(rise: Result, end: Result, findings: Findings) -> Flag:
     return _slewing(
         rise,
         end,
-        says=f"The edge takes {format_value(rise.value, 's', digits=2)}, longer than the sweep's "
+        says=f"The edge takes {evidence.shown(rise)}, longer than the sweep's "
         f"bandwidth explains{evidence.channel_words(rise)}: the stage slews.",
         seen=(evidence.of(rise), evidence.of(end), *wanted, *map(evidence.of, beside)),
         or_else="The oscillator's own edge is that slow",

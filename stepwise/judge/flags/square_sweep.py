@@ -95,15 +95,14 @@ def _tilt_flag(tilt: Result, expected: Uncertain, row: SweepRow, *, more: bool) 
         )
         try_next = "Take the tilt again over one whole half period; then the lowest "
     ends = [row.corner_low] if row.corner_low is not None else [p for _, p in row.points[:1]]
-    word = "than" if more else "but"
-    compare = f"more {word}" if more else "less than"
+    compare = "more than" if more else "less than"
     return Flag(
         name="tilt-against-sweep",
         severity=Severity.WRONG,
         step=tilt.step,
         channel=tilt.channel,
         load=None,
-        says=f"The square wave tilts by {format_value(tilt.value, '%', digits=2)}, {compare} the "
+        says=f"The square wave tilts by {evidence.shown(tilt)}, {compare} the "
         f"{format_value(expected.value, '%', digits=2)} that the low end of the sweep stands for"
         f"{evidence.channel_words(tilt)}.",
         evidence=(
@@ -142,8 +141,8 @@ def _rise_flag(rise: Result, end: Result) -> Flag:
         step=rise.step,
         channel=rise.channel,
         load=None,
-        says=f"An edge of {format_value(rise.value, 's', digits=2)} is faster than a response "
-        f"that ends at {format_value(end.value, 'Hz', digits=2)} can make"
+        says=f"An edge of {evidence.shown(rise)} is faster than a response "
+        f"that ends at {evidence.shown(end)} can make"
         f"{evidence.channel_words(rise)}: one of the two is not the board's.",
         evidence=(
             evidence.of(rise),

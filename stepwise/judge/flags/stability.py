@@ -125,7 +125,7 @@ def _rings(result: Result, rank: int, findings: Findings) -> Flag:
         load=result.load,
         says=f"{square_capacitor(result)} across the load makes the square wave ring"
         f"{evidence.channel_words(result)}: {result.label[:1].lower()}{result.label[1:]} is "
-        f"{format_value(result.value, result.unit, digits=2)}.",
+        f"{evidence.shown(result)}.",
         evidence=(*map(evidence.of, _looks(result, findings)[:6]), *evidence.limit_of(result)),
         likely=_RINGING,
         next_try="Keep the tone short. Try a smaller capacitor, then none: ringing that goes with "
@@ -157,7 +157,7 @@ def _overshoot(findings: Findings) -> Iterator[Flag]:
             step=result.step,
             channel=result.channel,
             load=result.load,
-            says=f"The edge overshoots by {format_value(result.value, '%', digits=2)} into a plain "
+            says=f"The edge overshoots by {evidence.shown(result)} into a plain "
             f"resistor{evidence.channel_words(result)}: the loop has little margin.",
             evidence=(
                 evidence.of(result),
@@ -198,7 +198,7 @@ def _slew(slew: Result, findings: Findings) -> Iterator[Flag]:
         step=slew.step,
         channel=slew.channel,
         load=None,
-        says=f"{format_value(slew.value, 'V/s', digits=2)} is too slow for the clean level at "
+        says=f"{evidence.shown(slew)} is too slow for the clean level at "
         f"20 kHz, which needs {format_value(needed, 'V/s', digits=2)}"
         f"{evidence.channel_words(slew)}.",
         evidence=(

@@ -9,7 +9,6 @@ from stepwise.judge.flag import Flag, Severity
 from stepwise.judge.flags import evidence
 from stepwise.judge.flags.sure import difference, surely_above, surely_below
 from stepwise.judge.verdict import Verdict
-from stepwise.quantities import format_value
 
 _MUCH_SAG = 20.0
 """[%] Above this a supply is at its end, where no limit is given: common practice, no source."""
@@ -44,7 +43,7 @@ def _too_much(findings: Findings) -> dict[str, list[Result]]:
     groups: dict[str, list[Result]] = {}
     for sag in findings.named("sag"):
         limited = sag.judgement.limit is not None
-        beyond = sag.value > _MUCH_SAG
+        beyond = surely_above(sag.measure, _MUCH_SAG)
         if sag.judgement.verdict is Verdict.OUT_OF_SPEC if limited else beyond:
             groups.setdefault(sag.step, []).append(sag)
     return groups
@@ -74,7 +73,7 @@ def _which_part(step: str, sags: list[Result], findings: Findings) -> Flag:
         step=step,
         channel=None,
         load=None,
-        says=f"{part} way by {format_value(worst.value, '%', digits=2)} under load; what the "
+        says=f"{part} way by {evidence.shown(worst)} under load; what the "
         "board could do on a stiffer supply stays unseen.",
         evidence=(*map(evidence.here, shown), *evidence.limit_of(worst)),
         likely=likely,
