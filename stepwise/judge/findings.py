@@ -119,6 +119,15 @@ class Findings:
             latest = result
         return latest
 
+    def last_of_board(self, name: str, **where: str | None) -> Result | None:
+        """The latest that a sweep of oscillator and meter alone did not give, or None."""
+        found = [each for each in self.named(name, **where) if not self.is_of_bench(each.step)]
+        return found[-1] if found else None
+
+    def is_of_bench(self, step: str) -> bool:
+        """Whether a sweep was made without an amplifier: what it shows is the bench's."""
+        return f"of_bench/{step}" in self.facts
+
     def changed_since(self, before: Findings) -> set[str]:
         """Names whose results are not those of before, and fields that are not.
 

@@ -14,6 +14,7 @@ from stepwise.steps.known import Known, measured
 from stepwise.steps.prompt import Pass, Prompt, Reading, pass_key
 from stepwise.steps.scale_use import scale_use
 from stepwise.steps.scene import Scene
+from stepwise.steps.sweep_fields import bench_steps
 
 
 class UnknownFormError(ValueError):
@@ -37,6 +38,7 @@ class Workings:
         self, steps: Sequence[StepFields], kinds: Mapping[str, StepKind[Any]], scene: Scene
     ) -> None:
         self._scene = scene
+        self._of_bench = bench_steps(steps)
         self._turns: list[tuple[StepFields, StepKind[Any], Pass, tuple[Prompt, ...]]] = []
         for step in steps:
             kind = kinds[kind_name(step)]
@@ -58,7 +60,7 @@ class Workings:
         Raises:
             UnknownFormError: An answer was not recorded by this version, nor by an older one.
         """
-        known = Known(self._scene, {})
+        known = Known(self._scene, {}, self._of_bench)
         everything: list[Result] = []
         dirty = False
         for place, (step, kind, at, prompts) in enumerate(self._turns):
@@ -77,7 +79,7 @@ class Workings:
     def known_before(self, key: str, results: Sequence[Result]) -> Known:
         """What is known when the pass of a prompt begins, for its guidance."""
         at = pass_key(key)
-        known = Known(self._scene, {})
+        known = Known(self._scene, {}, self._of_bench)
         for result in results:
             if Pass(result.step, result.channel, result.load).key != at:
                 known.add([result])

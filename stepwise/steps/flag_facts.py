@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from stepwise.bench import Claim
 from stepwise.steps.fields import StepFields
 from stepwise.steps.scene import Scene, load_name
-from stepwise.steps.sweep_fields import SweepFields
+from stepwise.steps.sweep_fields import bench_steps
 
 
 def flag_facts(scene: Scene, steps: Sequence[StepFields] = ()) -> Mapping[str, float]:
@@ -20,13 +20,7 @@ def flag_facts(scene: Scene, steps: Sequence[StepFields] = ()) -> Mapping[str, f
     """
     facts: dict[str, float] = {"bench_response": 1.0} if scene.bench_response is not None else {}
     facts |= scene.facts() | dict(_claims(scene.unit.claims)) | dict(_bench(scene))
-    return facts | dict(_settings(steps))
-
-
-def _settings(steps: Sequence[StepFields]) -> Iterator[tuple[str, float]]:
-    for step in steps:
-        if isinstance(step, SweepFields) and step.of_bench:
-            yield f"of_bench/{step.id}", 1.0
+    return facts | {f"of_bench/{step}": 1.0 for step in bench_steps(steps)}
 
 
 def _claims(claims: tuple[Claim, ...]) -> Iterator[tuple[str, float]]:

@@ -17,6 +17,8 @@ class Known:
 
     scene: Scene
     by_name: dict[str, list[Result]]
+    of_bench: frozenset[str] = frozenset()
+    """Steps that sweep the bench itself, without an amplifier."""
 
     def add(self, results: list[Result]) -> None:
         """Take in the results of a pass."""
@@ -26,16 +28,23 @@ class Known:
     def find(self, name: str, at: Pass) -> Result | None:
         """The result of that name nearest to a pass: same channel and load before general.
 
-        A result of another channel or another load never stands in.
+        A result of another channel or another load never stands in; what a sweep of the bench
+        itself showed does so only where nothing of that name was found of the board.
         """
-        best, best_rank = None, -1
+        best, best_rank = None, (False, -1)
         for result in self.by_name.get(name, ()):
             if result.channel not in (None, at.channel) or result.load not in (None, at.load):
                 continue
-            rank = 2 * (result.channel is not None) + (result.load is not None)
+            nearness = 2 * (result.channel is not None) + (result.load is not None)
+            rank = (result.step not in self.of_bench, nearness)
             if rank >= best_rank:
                 best, best_rank = result, rank
         return best
+
+    def of_board(self, name: str, at: Pass) -> Result | None:
+        """The same, and never what a sweep of the bench itself showed."""
+        found = self.find(name, at)
+        return None if found is None or found.step in self.of_bench else found
 
     def idle(self, name: str, at: Pass) -> Result | None:
         """The reading of that name taken without load, before this step."""

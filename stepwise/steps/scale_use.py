@@ -5,9 +5,6 @@ from __future__ import annotations
 from stepwise.bench import Meter
 from stepwise.quantities import Understood
 
-_GRACE = 1.02
-"""A pointer reads this far beyond its last mark (common practice, no source)."""
-
 _END_STOP = 1.02
 """Share of full scale that a pointer reads beyond its last mark (common practice, no source)."""
 _ROOM = 0.9

@@ -105,7 +105,7 @@ def _is_slewing(rise: Uncertain, work: PassWork) -> bool:
     from stepwise.science import rise_time_from_corner
 
     # a fitted corner of a second-order end with a low or high Q is not where it is 3 dB down
-    end = work.known.find("minus_3db_high", work.at)
+    end = work.known.of_board("minus_3db_high", work.at)
     if end is None or not end.value > 0.0:
         return False
     lowest = end.value - end.measure.expanded_uncertainty

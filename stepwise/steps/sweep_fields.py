@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Annotated
 
 import msgspec
@@ -50,3 +51,8 @@ class SweepFields(StepFields, frozen=True, kw_only=True, tag="sweep"):
     series: Series = "E6"
     """Preferred values from which the capacitor that would do is chosen."""
     limits: SweepLimits | None = None
+
+
+def bench_steps(steps: Iterable[StepFields]) -> frozenset[str]:
+    """Ids of the steps that sweep the bench itself."""
+    return frozenset(step.id for step in steps if isinstance(step, SweepFields) and step.of_bench)

@@ -42,11 +42,6 @@ def find(findings: Findings) -> Iterator[Flag]:
     yield from _beyond_range(findings)
 
 
-def is_of_bench(step: str, findings: Findings) -> bool:
-    """Whether a sweep was made without an amplifier: what is not flat is the bench's."""
-    return f"of_bench/{step}" in findings.facts
-
-
 def _over_rating(findings: Findings) -> Iterator[Flag]:
     worst: dict[tuple[str, str], Result] = {}
     for power in (*findings.named("power"), *findings.named("power_at_ten_percent")):
@@ -149,7 +144,7 @@ def _not_flat(findings: Findings) -> Iterator[Flag]:
     for level in findings.named("level_db"):
         place = (level.step, level.channel)
         is_out = level.judgement.verdict is Verdict.OUT_OF_SPEC
-        if not (is_out and is_of_bench(level.step, findings)):
+        if not (is_out and findings.is_of_bench(level.step)):
             continue
         if place not in worst or abs(level.value) > abs(worst[place].value):
             worst[place] = level

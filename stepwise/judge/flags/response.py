@@ -8,10 +8,9 @@ from collections.abc import Iterator
 from stepwise.judge.findings import Findings, Result
 from stepwise.judge.flag import Evidence, Flag, Severity
 from stepwise.judge.flags import evidence
-from stepwise.judge.flags.instruments import is_of_bench
 from stepwise.judge.flags.slewing import slews_in_sweep
 from stepwise.judge.flags.sure import surely_above, surely_below
-from stepwise.judge.flags.sweep_points import row_for, sweep_rows
+from stepwise.judge.flags.sweep_points import board_rows, row_for
 from stepwise.judge.verdict import Verdict
 from stepwise.quantities import format_value
 
@@ -35,11 +34,11 @@ def find(findings: Findings) -> Iterator[Flag]:
     """One flag for each end of each sweep that falls away too soon."""
     for low in findings.named("minus_3db_low"):
         early = low.value > 0.0 and _is_early(low, surely_above(low.measure, _LOW_CORNER))
-        if early and not is_of_bench(low.step, findings):
+        if early and not findings.is_of_bench(low.step):
             yield _low_end(low, findings)
     for high in findings.named("minus_3db_high"):
         early = high.value > 0.0 and _is_early(high, surely_below(high.measure, _HIGH_CORNER))
-        if early and not is_of_bench(high.step, findings):
+        if early and not findings.is_of_bench(high.step):
             yield _high_end(high, findings)
 
 
@@ -158,7 +157,7 @@ def _high_end(high: Result, findings: Findings) -> Flag:
 
 
 def _slews(high: Result, findings: Findings) -> bool:
-    row = row_for(tuple(sweep_rows(findings)), high.channel)
+    row = row_for(board_rows(findings), high.channel)
     return row is not None and any(
         slews_in_sweep(rise, row, findings)
         for rise in findings.named("rise_time", channel=high.channel)

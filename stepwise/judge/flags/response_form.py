@@ -7,9 +7,8 @@ from collections.abc import Iterator
 from stepwise.judge.findings import Findings, Result
 from stepwise.judge.flag import Flag, Severity
 from stepwise.judge.flags import evidence
-from stepwise.judge.flags.instruments import is_of_bench
 from stepwise.judge.flags.sure import difference, surely_above, surely_below
-from stepwise.judge.flags.sweep_points import SweepRow, sweep_rows
+from stepwise.judge.flags.sweep_points import SweepRow, board_rows
 from stepwise.quantities import format_value
 
 _STEEP = -8.0
@@ -29,9 +28,7 @@ _WIDEST = 4
 
 def find(findings: Findings) -> Iterator[Flag]:
     """Slopes, humps, notches of every sweep of an amplifier."""
-    for row in sweep_rows(findings):
-        if is_of_bench(row.step, findings):
-            continue
+    for row in board_rows(findings):
         yield from _slopes(row, findings)
         yield from _highest_hump(row, findings)
         yield from _notch(row)

@@ -9,7 +9,7 @@ from stepwise.judge.flag import Flag, Severity
 from stepwise.judge.flags import evidence
 from stepwise.judge.flags.slewing import edge_slews, slews_in_sweep, sweep_slews
 from stepwise.judge.flags.sure import SURE, difference, surely_above, surely_below
-from stepwise.judge.flags.sweep_points import SweepRow, row_for, square_hertz, sweep_rows
+from stepwise.judge.flags.sweep_points import SweepRow, board_rows, row_for, square_hertz
 from stepwise.quantities import Uncertain, format_value, propagate
 
 _TILT_SHARE = 0.30
@@ -32,7 +32,7 @@ _COUPLED_SCOPE = 10.0
 
 def find(findings: Findings) -> Iterator[Flag]:
     """Tilts against the low end, rise times against the high end."""
-    rows = tuple(sweep_rows(findings))
+    rows = board_rows(findings)
     for tilt in findings.named("tilt"):
         row = row_for(rows, tilt.channel)
         if row is not None:

@@ -179,7 +179,7 @@ def _is_bandwidth(slew: Result, findings: Findings) -> bool:
     """Whether the sweep's -3 dB point explains the edge: then its slope is no slew rate."""
     place = {"step": slew.step, "channel": slew.channel, "point": slew.point}
     rise = findings.first("rise_time", **place)
-    end = findings.last("minus_3db_high", channel=slew.channel)
+    end = findings.last_of_board("minus_3db_high", channel=slew.channel)
     return rise is not None and end is not None and rise.value * end.value <= _BY_BANDWIDTH
 
 

@@ -33,6 +33,11 @@ def sweep_rows(findings: Findings) -> Iterator[SweepRow]:
         yield _row(findings, step, channel)
 
 
+def board_rows(findings: Findings) -> tuple[SweepRow, ...]:
+    """Those of an amplifier: a square wave is not held against the bench's own response."""
+    return tuple(row for row in sweep_rows(findings) if not findings.is_of_bench(row.step))
+
+
 def row_for(rows: Sequence[SweepRow], channel: str | None) -> SweepRow | None:
     """The latest sweep of a channel; one made for no channel in particular serves all."""
     return next((row for row in reversed(rows) if row.channel in (None, channel)), None)

@@ -54,7 +54,7 @@ def temperature(_: Asked) -> Iterator[Plausible]:
 
 def edge_time(asked: Asked) -> Iterator[Plausible]:
     """A rise or fall time: from the sweep's upper corner, the other edge, the other channel."""
-    corner = asked.findings.last("minus_3db_high", channel=asked.channel)
+    corner = asked.findings.last_of_board("minus_3db_high", channel=asked.channel)
     if corner is not None and corner.value > 0.0:
         seconds = _RISE_TIMES_CORNER / corner.value
         follows = format_value(corner.value, "Hz", digits=2)
