@@ -102,9 +102,7 @@ FLAGS: Mapping[str, FlagKind] = MappingProxyType(
         "load-off-mark": FlagKind(LOOK, "A dummy load is not what is marked on it"),
         "meter-zero-off": FlagKind(LOOK, "A meter shows something with its leads shorted"),
         "switch-on-thump": FlagKind(LOOK, "A thump when it is switched on"),
-        "rail-to-rail-shock": FlagKind(
-            NOTE, "More than 60 V DC between rails, or on one"
-        ),
+        "rail-to-rail-shock": FlagKind(NOTE, "More than 60 V DC between rails, or on one"),
         "meter-beyond-range": FlagKind(NOTE, "More than the highest range of its meter shows"),
         "meter-low-on-scale": FlagKind(NOTE, "A pointer read low on its scale for nothing"),
     }
