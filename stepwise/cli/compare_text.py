@@ -13,6 +13,7 @@ from stepwise.archive import (
     Comparison,
     Difference,
 )
+from stepwise.journal import shown_instant
 from stepwise.quantities import NOT_A_FIGURE, dotted, format_uncertain, format_value, with_signs
 from stepwise.report import hanging, table_row
 from stepwise.safe_text import plain
@@ -47,10 +48,10 @@ def comparison_lines(comparison: Comparison, *, everything: bool = False) -> Ite
 
 def _sides(comparison: Comparison) -> Iterator[str]:
     for side in comparison.sides:
-        began = side.began[:16].replace("T", " ")
         parts = [
             side.unit, side.serial, f"{side.procedure}, revision {side.revision}",
-            f"bench {side.bench}", side.episode, f"{began} UTC", side.verdict, side.folder.name,
+            f"bench {side.bench}", side.episode, shown_instant(side.began), side.verdict,
+            side.folder.name,
         ]  # fmt: skip
         yield from hanging(plain(dotted(*parts)), f"{side.letter}  ", "   ")
 

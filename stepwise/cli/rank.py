@@ -32,12 +32,13 @@ def carry_out(arguments: Namespace) -> int:
 
 
 def _print(ranking: Ranking, marks: Marks) -> None:
+    from stepwise.journal import shown_instant
     from stepwise.quantities import dotted
     from stepwise.report import hanging, marks_text, table_row
     from stepwise.safe_text import plain
 
     log = ranking.log
-    began = f"begun {log.began[:16].replace('T', ' ')} UTC"
+    began = f"begun {shown_instant(log.began)}"
     head = dotted(log.unit, log.serial, log.procedure, began)
     lines = list(hanging(plain(head)))
     lines += [

@@ -12,7 +12,7 @@ is worth.
 """
 
 from stepwise.journal.attach import Attached, attach_file
-from stepwise.journal.event import SCHEMA, Event, instant_text
+from stepwise.journal.event import SCHEMA, Event, instant_text, shown_instant
 from stepwise.journal.folder import find_log_folders, new_log_folder
 from stepwise.journal.reader import Damage, Record, read_journal
 from stepwise.journal.state import (
@@ -49,4 +49,5 @@ __all__ = [
     "instant_text",
     "new_log_folder",
     "read_journal",
+    "shown_instant",
 ]

@@ -80,6 +80,15 @@ def instant_text(at: datetime) -> str:
     return at.isoformat(timespec="milliseconds").removesuffix("+00:00") + "Z"
 
 
+def shown_instant(at: str | None) -> str:
+    """An instant of the journal as people read it, to the minute: "2026-03-14 10:00 UTC".
+
+    Args:
+        at: As `instant_text` makes it; empty or None gives nothing.
+    """
+    return f"{at[:10]} {at[11:16]} UTC" if at else ""
+
+
 def line_hash(line: bytes) -> str:
     """SHA-256 of a whole line with its newline, in hex: the `prev` of the line after it."""
     return sha256(line).hexdigest()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
+from stepwise.journal import shown_instant
 from stepwise.judge import Flag, Judgement, Result, Verdict
 from stepwise.quantities import dotted, format_uncertain, with_signs
 from stepwise.report.columns import hanging, table_row
@@ -54,7 +55,7 @@ def _head(run: Run) -> Iterator[str]:
     parts = [f"{procedure.name}, revision {procedure.revision}", f"bench {plan.bench.name}"]
     parts += [f"{name} {begin[name]}" for name in ("operator", "episode") if begin.get(name)]
     if run.state.began_at:
-        parts.append(f"begun {run.state.began_at[:16].replace('T', ' ')} UTC")
+        parts.append(f"begun {shown_instant(run.state.began_at)}")
     yield from hanging(plain(" · ".join(parts)))
     if begin.get("rehearsal"):
         yield "REHEARSAL: every reading comes from a simulated bench"

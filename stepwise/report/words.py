@@ -24,11 +24,6 @@ def joined(words: Sequence[str]) -> str:
     return f"{', '.join(words[:-1])} and {words[-1]}"
 
 
-def shown_instant(at: str | None) -> str:
-    """An instant of the journal to the minute: "2026-03-14 10:00 UTC"."""
-    return f"{at[:10]} {at[11:16]} UTC" if at else ""
-
-
 def shown_span(start: str | None, end: str | None) -> str:
     """How long it took: "12 min", "1 h 05 min"; empty where either end is missing."""
     if not start or not end:

@@ -17,6 +17,7 @@ from stepwise.journal.event import (
     encode,
     instant_text,
     line_hash,
+    shown_instant,
 )
 
 AT = "2026-05-01T09:00:00.000Z"
@@ -200,3 +201,9 @@ def test_a_line_that_cannot_be_read_says_why(line: bytes, says: str) -> None:
 def test_no_bytes_do_more_than_break_a_line(line: bytes) -> None:
     with pytest.raises(BrokenLineError):
         decode(line)
+
+
+def test_an_instant_is_shown_to_the_minute() -> None:
+    assert shown_instant(AT) == f"{AT[:10]} {AT[11:16]} UTC"
+    assert shown_instant("2026-03-14T10:05:59.000Z") == "2026-03-14 10:05 UTC"
+    assert shown_instant("") == shown_instant(None) == ""

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from stepwise.bench import Unit
+from stepwise.journal import shown_instant
 from stepwise.quantities import format_value, with_signs
 from stepwise.report.content import Facts, Prose, Section
-from stepwise.report.words import joined, shown_instant, shown_span
+from stepwise.report.words import joined, shown_span
 from stepwise.run import RunView
 from stepwise.steps import ClipFields, SquareFields, SweepFields
 

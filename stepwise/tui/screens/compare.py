@@ -11,6 +11,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
+from stepwise.journal import shown_instant
 from stepwise.quantities import dotted, with_signs
 from stepwise.tui.screens.closing import ClosingScreen
 from stepwise.tui.widgets.bars import Hints, TopBar
@@ -141,7 +142,7 @@ def _block(head: str, rows: Sequence[Content]) -> Content:
 
 
 def _side(side: Side) -> Content:
-    began = f"begun {side.began[:16].replace('T', ' ')} UTC"
+    began = f"begun {shown_instant(side.began)}"
     rest = (side.serial, f"{side.procedure} {side.revision}", began, f"at {side.bench}")
     return Content.assemble(
         (f" {side.letter}  ", "bold $live"),
