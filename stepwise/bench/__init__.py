@@ -15,7 +15,7 @@ from stepwise.bench.bench import (
     Supply,
     load_label,
 )
-from stepwise.bench.measure import measure
+from stepwise.bench.measure import measure, measure_volts
 from stepwise.bench.trace import from_capture, oscilloscope
 from stepwise.bench.unit import RATINGS, Claim, Unit
 
@@ -35,6 +35,7 @@ __all__ = [
     "from_capture",
     "load_label",
     "measure",
+    "measure_volts",
     "oscilloscope",
     "parse_accuracy",
     "parse_resolution",

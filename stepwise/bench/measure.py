@@ -188,6 +188,26 @@ def _level(understood: Understood, meter: Meter | None, bench: Bench, key: str) 
     return from_terms(understood.value, [(within_limits(f"{key} digits"), resolution(step))])
 
 
+def measure_volts(
+    understood: Understood, meter: Meter | None, bench: Bench, key: str
+) -> Uncertain | None:
+    """The volts behind a level that was typed in volts [V RMS]; None for one read in decibels.
+
+    Args:
+        understood: The entry as read.
+        meter: The instrument that the prompt names, or None.
+        bench: The bench.
+        key: Key of the prompt.
+    """
+    volts = understood.volts
+    return None if volts is None else _quantity(_as_volts(understood, volts), meter, bench, key)
+
+
+def _as_volts(understood: Understood, volts: float) -> Understood:
+    relative_step = understood.step / _DECIBELS_PER_NEPER
+    return replace(understood, value=volts, unit="V", step=relative_step * volts)
+
+
 def _reference_key(key: str) -> str:
     """Key of the reading that is 0 dB: the one called reference in the same pass."""
     return key.rsplit("/", 1)[0] + "/reference"
@@ -196,10 +216,13 @@ def _reference_key(key: str) -> str:
 def _level_from_volts(
     understood: Understood, volts: float, meter: Meter | None, bench: Bench, key: str
 ) -> Uncertain:
-    """Both readings as volts, so that what they share of a range's error cancels."""
-    relative_step = understood.step / _DECIBELS_PER_NEPER
+    """Both readings as volts, so that what they share of a range's error cancels.
+
+    Of the reference no more is known here than its volts, so it is taken to have been read on
+    the lowest range that holds them; whoever has its reading asks for `measure_volts`.
+    """
     reference_volts = volts / 10.0 ** (understood.value / 20.0)
-    here = replace(understood, value=volts, unit="V", step=relative_step * volts)
+    here = _as_volts(understood, volts)
     there = replace(
         here, value=reference_volts, range_full_scale=None, multiplier=1.0, divisions=None
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from stepwise.bench import measure_volts
 from stepwise.journal import Recorded
 from stepwise.judge import Result
 from stepwise.quantities import Answer, Form, Uncertain, Understood
@@ -119,10 +120,12 @@ def read_back(prompt: Prompt, recorded: Recorded, scene: Scene) -> Reading:
             measure, unit = Uncertain(understood.value), ""
         elif prompt.expected.answer is not Answer.TEXT:
             measure = measured(prompt, understood, scene, captured_standard(recorded.data))
-    deflection, better_range = None, None
+    volts, deflection, better_range = None, None, None
     # what a capture gave was read by the oscilloscope, whatever the prompt's meter can show
     if understood is not None and captured_standard(recorded.data) is None:
-        deflection, better_range = scale_use(understood, scene.bench.meter(prompt.meter))
+        meter = scene.bench.meter(prompt.meter)
+        deflection, better_range = scale_use(understood, meter)
+        volts = measure_volts(understood, meter, scene.bench, prompt.key)
     return Reading(
         key=prompt.key,
         point=prompt.point,
@@ -136,6 +139,7 @@ def read_back(prompt: Prompt, recorded: Recorded, scene: Scene) -> Reading:
         at=recorded.at,
         deflection=deflection,
         better_range=better_range,
+        volts=volts,
         is_captured=captured_standard(recorded.data) is not None,
     )
 

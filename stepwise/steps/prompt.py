@@ -101,5 +101,7 @@ class Reading:
     it; None where nothing is known of it."""
     better_range: float | None = None
     """Full scale of a lower range that would have held it, where there is one."""
+    volts: Uncertain | None = None
+    """The volts behind a level that was typed in volts [V RMS]."""
     is_captured: bool = False
     """It was taken from a capture, not from the meter that the prompt names."""
