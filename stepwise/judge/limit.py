@@ -119,7 +119,7 @@ def check_limit(
             allow_percent = field == "within"
             found.extend(_check_bound(field, text, unit, names, allow_percent=allow_percent))
     found.extend(_check_shape(fields))
-    return found
+    return found or _check_room(fields)
 
 
 def _check_bound(
@@ -152,6 +152,24 @@ def _check_shape(fields: LimitFields) -> list[tuple[str, str, str]]:
         return [("target", "min or max beside target", "use one form of limit")]
     if not has_edge and fields.target is None:
         return [("limit", "is empty", "give min, max, or target with within")]
+    return []
+
+
+def _check_room(fields: LimitFields) -> list[tuple[str, str, str]]:
+    """A limit that nothing can be inside of, as far as that is known without a unit."""
+    if fields.min is not None and fields.max is not None:
+        low, high = read_bound(fields.min), read_bound(fields.max)
+        if low.name == high.name and low.factor > high.factor:
+            reason = f"“{fields.min}” is above max, “{fields.max}”"
+            return [("min", reason, "swap the two")]
+    if fields.target is None or fields.within is None:
+        return []
+    target, within = read_bound(fields.target), read_bound(fields.within)
+    if within.name is None and within.factor <= 0.0:
+        return [("within", f"“{fields.within}” leaves no room", "give a width above zero")]
+    is_share = within.unit == "%" and target.unit != "%"
+    if is_share and target.name is None and target.factor == 0.0:
+        return [("within", "a share of zero is zero", "give the width itself, such as 50 mV")]
     return []
 
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from stepwise.judge import Limit, Severity
+from stepwise.judge import Limit, Severity, ToneSpan
 from tests.judge.flag_case import at_most, findings, result, within
 from tests.judge.test_judge_flags import names, the_flag
 
@@ -109,3 +109,9 @@ def test_an_output_that_stays_on_is_not_a_protection_that_fails() -> None:
 
 def test_a_thump_downwards_is_a_thump() -> None:
     assert "switch-on-thump" in names(findings(result("thump", -3.0, u=0.1)))
+
+
+def test_a_tone_is_said_to_the_second() -> None:
+    """124 s, where 120 s are allowed, are not 120 s."""
+    flag = the_flag("tone-too-long", findings(tones=(ToneSpan("soak", None, None, 124.0, 120.0),)))
+    assert flag.says == "The tone was on for 124 s."

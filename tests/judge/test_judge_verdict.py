@@ -106,6 +106,16 @@ def test_a_target_is_a_band_and_may_be_in_per_cent() -> None:
         (LimitFields(), "limit", "empty"),
         (LimitFields(min="much"), "min", "much"),
         (LimitFields(min="-"), "min", "-"),
+        # nothing could ever be inside of these
+        (LimitFields(min="5 W", max="3 W"), "min", "swap"),
+        (
+            LimitFields(min="110 % of claimed_power", max="90 % of claimed_power"),
+            "min",
+            "swap",
+        ),
+        (LimitFields(target="5 W", within="-1 W"), "within", "no room"),
+        (LimitFields(target="5 W", within="0 W"), "within", "no room"),
+        (LimitFields(target="0 W", within="5 %"), "within", "share of zero"),
     ],
 )
 def test_a_wrong_limit_is_told_before_anything_starts(

@@ -24,10 +24,9 @@ def _too_long(span: ToneSpan, allowed: float) -> Flag:
         step=span.step,
         channel=span.channel,
         load=span.load,
-        says=f"The tone {'has been' if span.running else 'was'} on for "
-        f"{format_value(span.seconds, 's', digits=2)}.",
+        says=f"The tone {'has been' if span.running else 'was'} on for {_seconds(span.seconds)}.",
         evidence=(
-            Evidence("On", format_value(span.seconds, "s", digits=2)),
+            Evidence("On", _seconds(span.seconds)),
             Evidence("Allowed", format_value(allowed, "s")),
         ),
         likely=("Readings took longer than planned",),
@@ -57,13 +56,18 @@ def _hurried(tones: tuple[ToneSpan, ...]) -> Iterator[Flag]:
             step=span.step,
             channel=None,
             load=None,
-            says=f"The board rested for {format_value(rested, 's', digits=2)} between two passes, "
+            says=f"The board rested for {_seconds(rested)} between two passes, "
             f"not for {format_value(wanted, 's')}: heat and sag add up from pass to pass.",
             evidence=(
-                Evidence("Rested", format_value(rested, "s", digits=2)),
+                Evidence("Rested", _seconds(rested)),
                 Evidence("Wanted", format_value(wanted, "s")),
             ),
             likely=("The next pass was begun at once",),
             next_try="Wait out the rest before the next pass; take the later pass again if its "
             "power is close to its limit.",
         )
+
+
+def _seconds(seconds: float) -> str:
+    """Whole seconds: 124 s are not 120 s where 120 s are allowed."""
+    return format_value(seconds, "s", step=1.0)
