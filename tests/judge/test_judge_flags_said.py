@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
 
 from stepwise.judge import Limit, Severity, ToneSpan
-from tests.judge.flag_case import at_most, findings, result, within
-from tests.judge.test_judge_flags import names, the_flag
+from tests.judge.flag_case import Case, at_most, findings, result, within
+from tests.judge.test_judge_flags import EACH, names, the_flag
 
 
 def test_a_reading_is_said_as_the_sheet_shows_it() -> None:
@@ -115,3 +116,12 @@ def test_a_tone_is_said_to_the_second() -> None:
     """124 s, where 120 s are allowed, are not 120 s."""
     flag = the_flag("tone-too-long", findings(tones=(ToneSpan("soak", None, None, 124.0, 120.0),)))
     assert flag.says == "The tone was on for 124 s."
+
+
+@EACH
+def test_no_remedy_sends_a_finger_to_what_is_hot_or_live(name: str, case: Case) -> None:
+    """Loads, resistors and transformers under test burn; a capacitor is bridged with power off."""
+    told = the_flag(name, case.seen).next_try.lower()
+    assert not re.search(r"\bfeel\b", told)
+    if "bridge the" in told:
+        assert "power off" in told

@@ -70,7 +70,7 @@ def _over_rating(findings: Findings) -> Iterator[Flag]:
                 "The board gives more than this load was bought for",
                 "The level was read on the wrong range",
             ),
-            next_try="Seconds only, and feel the load before you go on: hot it has another "
+            next_try="Seconds only, and let the load cool before it is touched: hot it has another "
             "resistance. Then read it with the ohmmeter.",
             keys=power.basis,
         )

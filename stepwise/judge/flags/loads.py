@@ -98,8 +98,8 @@ def _alike(
         channel=low[1].channel,
         load=None,
         says=f"The rails sag alike into {with_signs(high[1].load)} and "
-        f"{with_signs(low[1].load)}{evidence.channel_words(low[1])}: the same load was "
-        "connected both times.",
+        f"{with_signs(low[1].load)}{evidence.channel_words(low[1])}, as one "
+        "load does and two do not.",
         evidence=(
             evidence.here(high[1]),
             evidence.here(low[1]),

@@ -92,9 +92,10 @@ def _low_end(low: Result, findings: Findings) -> Flag:
         evidence=(evidence.of(low), *evidence.limit_of(low), *map(evidence.of, beside)),
         likely=likely,
         next_try="Read the oscillator's own level at the lowest frequency on the same meter; then "
-        f"bridge the coupling capacitor{remedy}."
+        f"bridge the coupling capacitor{remedy}, power off while you do."
         if flat
-        else f"Bridge the coupling capacitor{remedy} and read the lowest frequency again; "
+        else f"Power off, bridge the coupling capacitor{remedy}, and read the lowest frequency "
+        "again; "
         "then read the oscillator's own level there.",
         keys=low.basis,
     )

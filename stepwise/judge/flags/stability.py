@@ -107,7 +107,8 @@ def _endless(result: Result, findings: Findings) -> Flag:
         f"{evidence.channel_words(result)}: a little more and the stage oscillates.",
         evidence=tuple(map(evidence.of, _looks(result, findings)[:6])),
         likely=_RINGING,
-        next_try="Tone off, power off, capacitor off. Feel the resistor of the output network, "
+        next_try="Tone off, power off, capacitor off. See whether the output network's resistor "
+        "is scorched, without touching it, "
         "and look for the output inductor before anything else is tried.",
         keys=result.basis,
         closes=("capacitor",),

@@ -121,7 +121,7 @@ def _overloaded(load: Result) -> Flag:
             "The board can do more than this transformer can give for long",
             "The rating in the bench file is that of another transformer",
         ),
-        next_try="Keep the tone short, feel the transformer, and use a larger one for any test "
+        next_try="Keep the tone short, let the transformer cool, and use a larger one for a test "
         "that lasts.",
         keys=load.basis,
     )

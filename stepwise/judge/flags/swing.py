@@ -129,8 +129,8 @@ def _transformer(power: Result, findings: Findings) -> Iterator[Flag]:
             "The load is higher than its mark, or not connected",
             "The transformer is larger than the bench file says",
         ),
-        next_try="Take the level again and say the range; then feel whether the load is warm at "
-        "all.",
+        next_try="Take the level again and say the range; then, tone off, hold a hand near the "
+        "load: is it warm at all?",
         keys=evidence.keys_of(power, sag),
     )
 
