@@ -131,6 +131,7 @@ def _read_raw(body: str, expected: Expected, default: ScaledUnit) -> _Raw:
         return _Raw(found.numeral, found.form, found.how, full_scale=found.full_scale)
     _refuse_minutes(body, default)
     amount = amount_of(body, default)
+    _refuse_bare_power(body, amount, default)
     how = f"{amount.numeral.text} {default.symbol} {amount.form}"
     if amount.unit is not None:
         how = f"{amount.numeral.text} {amount.unit.symbol} {amount.form}"
@@ -151,6 +152,15 @@ def _refuse_minutes(text: str, default: ScaledUnit) -> None:
         number = match["minutes"]
         reason = f"“{text}” may be minutes or milliseconds, so write {number} min or {number} ms"
         raise NotationError(text, reason, f"{number} min")
+
+
+def _refuse_bare_power(text: str, amount: Amount, default: ScaledUnit) -> None:
+    """A power of ten does what a prefix does: "5e-6" where microseconds are asked is 5 µs."""
+    is_bare = amount.unit is None and amount.prefix is None
+    if is_bare and default.factor != 1.0 and "e" in amount.numeral.text.lower():
+        base = known_unit(default.unit.si)
+        reason = f"“{text[:24]}” may be in {base.symbol} or in {default.symbol}, so write the unit"
+        raise NotationError(text, reason, f"{amount.numeral.text} {base.unit.spelling}")
 
 
 def amount_of(text: str, default: ScaledUnit) -> Amount:

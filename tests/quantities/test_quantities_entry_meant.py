@@ -8,6 +8,7 @@ from stepwise.quantities import Answer, Expected, Form, Refusal, Understood, par
 
 AC = Expected(Answer.QUANTITY, "V", Form.RMS, ranges=(1.0, 3.0, 10.0))
 DC = Expected(Answer.QUANTITY, "V", Form.DC)
+MILLIVOLTS = Expected(Answer.QUANTITY, "mV", Form.DC)
 AMPERES = Expected(Answer.QUANTITY, "A", Form.DC)
 OHMS = Expected(Answer.QUANTITY, "ohm")
 HERTZ = Expected(Answer.QUANTITY, "Hz")
@@ -48,6 +49,14 @@ HEAT = Expected(Answer.HEAT, "C")
         ),
         (SECONDS, "1m30", "a time is one number with one unit", "90 s"),
         (SECONDS, "1:30", "a time is one number with one unit", "90 s"),
+        # a power of ten stands for a prefix: nobody means millionths of microseconds
+        (
+            MICROSECONDS,
+            "5e-6",
+            "“5e-6” may be in s or in µs, so write the unit",
+            "5e-6 s",
+        ),
+        (MILLIVOLTS, "3e-3", "“3e-3” may be in V or in mV, so write the unit", "3e-3 V"),
         # a sign left to a word
         (LEVEL, "3 dB down", "a level below the reference is written with a minus", "-3 dB"),
         # another scale of temperature
