@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stepwise.science.domain import FloatArray
 from stepwise.science.pulse_levels import StateLevels, Transition
@@ -55,6 +56,8 @@ class Edge:
     """From the middle of its edge [samples], shape (n,), ascending."""
     shares: FloatArray
     """Of the amplitude, from the state that is left [1], shape (n,)."""
+    which: NDArray[np.int64]
+    """Place of a sample's own edge among them, from 0, shape (n,)."""
     duration: float
     """Mean duration as single samples show it [samples]."""
     count: int
@@ -99,16 +102,20 @@ def laid_over(
     per_edge = (_BEFORE + _AFTER) * spread
     stride = max(1, math.ceil(per_edge / _MOST_POINTS))
     own = own[: max(1, int(_MOST_POINTS * stride / per_edge))]
-    times, shares = [], []
-    for place in own:
+    times, shares, which = [], [], []
+    for number, place in enumerate(own):
         first, last = _reach(edges, place, spread, samples.size)
         at = np.arange(first, last, stride)
         share = (samples[first:last:stride] - levels.low_volts) / levels.amplitude_volts
         times.append(at - edges[place].middle)
         shares.append(share if rising else 1.0 - share)
+        which.append(np.full(at.size, number))
     together = np.concatenate(times)
     order = np.argsort(together, kind="stable")
-    return Edge(together[order], np.concatenate(shares)[order], duration, len(own))
+    return Edge(
+        together[order], np.concatenate(shares)[order], np.concatenate(which)[order], duration,
+        len(own),
+    )  # fmt: skip
 
 
 def _reach(edges: tuple[Transition, ...], place: int, spread: float, size: int) -> tuple[int, int]:

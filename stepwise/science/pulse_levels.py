@@ -12,9 +12,9 @@ from stepwise.science.domain import FloatArray, positive
 _BINS = 200
 _FINER = 5
 """Fine bins in one of the histogram; the mean of a state is taken over those."""
-_MODE_BINS = 3
+_MODE_BINS = 4
 """Bins to either side of a state's level over which its mean is taken."""
-_ROUNDS = 4
+_ROUNDS = 20
 _LOW, _MIDDLE, _HIGH = 0.1, 0.5, 0.9
 
 
@@ -104,19 +104,21 @@ def state_levels(volts: ArrayLike, bins: int = _BINS) -> StateLevels:
 
 
 def _mode(counts: FloatArray, sums: FloatArray, lowest: float, width: float, fullest: int) -> float:
-    """Mean of the samples about the fullest bin, moved until it is their middle."""
+    """Mean of the samples about the fullest bin, moved until it is their middle.
+
+    Samples weigh less towards the ends of the reach: were they in or out, a converter's steps
+    that enter or leave would each hold the mean to a place of its own.
+    """
     level = lowest + (fullest + 0.5) * width
+    at = lowest + (np.arange(counts.size) + 0.5) * width / _FINER
     for _ in range(_ROUNDS):
-        fine = width / _FINER
-        first = max(round((level - _MODE_BINS * width - lowest) / fine), 0)
-        last = max(round((level + _MODE_BINS * width - lowest) / fine), first + 1)
-        total = counts[first:last].sum()
+        weight = np.maximum(1.0 - ((at - level) / (_MODE_BINS * width)) ** 2, 0.0) ** 2
+        total = float(weight @ counts)
         if total == 0.0:
             return level
-        moved = float(sums[first:last].sum() / total)
-        if moved == level:
+        before, level = level, float(weight @ sums) / total
+        if abs(level - before) < 1e-9 * width:
             break
-        level = moved
     return level
 
 

@@ -17,6 +17,7 @@ from numpy.typing import ArrayLike
 from stepwise.science.domain import FloatArray, positive
 from stepwise.science.pulse_edge import Edge, Read, crossing, laid_over, peak, steepest
 from stepwise.science.pulse_levels import Transition, state_levels, transitions
+from stepwise.science.pulse_shape import shaped
 from stepwise.science.pulse_tops import Record, Tilt, top_after, top_tilt, whole_mean, whole_periods
 from stepwise.science.ringing import Ringing, fit_ringing
 
@@ -136,7 +137,7 @@ def analyse_square(volts: ArrayLike, sample_hertz: float) -> SquareAnalysis:
     step = _converter_step(record.samples)
     if half_samples is None:
         return _Reading(record, rate, step).analysis()
-    earliest = _Reading(record, rate, step).settled_from(half_samples)
+    earliest = _Reading(record, rate, step, closely=False).settled_from(half_samples)
     tilt = top_tilt(record, half_samples, earliest)
     is_tilted = tilt is not None and tilt.is_told
     straight = _straightened(record, tilt.decay) if tilt and is_tilted else record
@@ -187,13 +188,13 @@ class _Reading:
 
     def __init__(
         self, record: Record, rate: float, step: float, half_samples: float | None = None,
-        tilt: Tilt | None = None,
+        tilt: Tilt | None = None, *, closely: bool = True,
     ) -> None:  # fmt: skip
         self.record, self.rate, self.step = record, rate, step
-        self.half_samples, self.tilt = half_samples, tilt
+        self.half_samples, self.tilt, self.closely = half_samples, tilt, closely
         self.amplitude = record.levels.amplitude_volts
         self.noise = record.noise_volts() / self.amplitude
-        self.floor = self.step / math.sqrt(12.0) / self.amplitude
+        self.floor = _left_by_steps(self.step / self.amplitude, self.noise)
         """What steps of the converter leave however many samples are averaged [1]."""
         self.state = math.hypot(self.floor, self.noise / math.sqrt(record.samples.size / 4.0))
         """Of either state [1]; about a quarter of the samples lie on its quiet tops."""
@@ -252,7 +253,13 @@ class _Reading:
         return exponent / self.half_samples * self.rate / (2.0 * math.pi)
 
     def _duration(self, edge: Edge) -> Read:
-        """From 10 % to 90 % [samples]; as single samples show it where an edge has too few."""
+        """From 10 % to 90 % [samples]: of a model of the edge, else between two crossings.
+
+        As single samples show it where an edge has too few.
+        """
+        modelled = shaped(edge, self.noise, self.state) if self.closely else None
+        if modelled is not None:
+            return modelled
         low, high = (crossing(edge, level, self.noise, self.state) for level in (0.1, 0.9))
         clock = 1.0 / math.sqrt(6.0 * edge.count)  # two instants, each within a sample
         if low is None or high is None or not high.value > low.value:
@@ -346,6 +353,18 @@ class _Reading:
             last = int(outside[-1]) + 1
         duration = max(each.value for each in self.durations if each is not None)
         return Read(last * cell + 0.5 * duration, math.hypot(0.5 * cell, 0.1 * duration))
+
+
+def _left_by_steps(step: float, noise: float) -> float:
+    """RMS by which the mean of stepped samples may be off: noise of a step and more evens it out.
+
+    Of noise that is normal the mean's error is a wave over the place within a step, whose size
+    falls with the characteristic function of the noise; without noise it is a ramp.
+    """
+    if step == 0.0:
+        return 0.0
+    own = max(noise**2 - step**2 / 12.0, 0.0)  # the steps' own scatter evens nothing out
+    return step / math.sqrt(12.0) * math.exp(-2.0 * math.pi**2 * own / step**2)
 
 
 def _converter_step(samples: FloatArray) -> float:
