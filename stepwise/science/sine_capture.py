@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from stepwise.science.converter import converter_step, left_by_steps
 from stepwise.science.domain import FloatArray, positive
 from stepwise.science.sine_fit import fitted_cycles, fitted_lines, orders_below, sharpened_cycles
 from stepwise.science.sine_shape import Clipping, Period, clipping, laid_period
@@ -214,6 +215,7 @@ def _described(
     above, below, standard_peak = _peaks(used, fit.mean, period, noise)
     thd, standard_thd = _thd(fit.lines, part)
     rms = float(np.sqrt(np.mean((used - fit.mean) ** 2)))
+    steps = left_by_steps(converter_step(used), noise)
     duration = used.size / rate
     return SineAnalysis(
         hertz=hertz,
@@ -226,7 +228,7 @@ def _described(
         noise_volts=noise,
         positive_peak_volts=above,
         negative_peak_volts=below,
-        clipping=None if period is None else clipping(period),
+        clipping=None if period is None else clipping(period, steps),
         standard=SineStandard(
             # the bound of Cramer and Rao for a sine in white noise
             hertz=math.sqrt(6.0 / fitted) * scatter / fundamental / (math.pi * duration),

@@ -8,17 +8,25 @@ from dataclasses import dataclass
 import numpy as np
 
 from stepwise.science.domain import FloatArray
+from stepwise.science.least_squares import minimise
 
 _MOST_CELLS = 256
 _SAMPLES_A_CELL = 16
 _FEWEST_CELLS = 32
 _UNCLIPPED = 0.6
 """Share of the lower peak below which a wave is taken as not yet clipped."""
-_SHORTFALL = 0.01
-"""Share of the unclipped peak by which a top falls short where clipping is said to begin."""
-_SURELY = 3.0
-_ABOUT_CREST = 0.06
-"""Part of a period about a crest in which a clipped top falls short throughout."""
+_FEWEST_STEEP = 8
+_CUT_ORDERS, _SMOOTH_ORDERS = 3, 7
+"""Harmonics beside a cut, and without one."""
+_USUAL_HARMONIC = 0.02
+"""Share of the fundamental that a harmonic beside a cut usually is (standard deviation)."""
+_SHALLOWEST = 0.003
+"""Share of the level by which a cut top falls short, at least."""
+_SURELY_STEPS = 3.5
+_SURELY = 25.0
+"""Rise of the sum of squares without the cut from which on it is not chance."""
+_LEAST_NOISE = 1e-4
+"""Share of the peak below which no mean period is known, whatever its samples' scatter."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -73,44 +81,130 @@ def laid_period(samples: FloatArray, cycles: float, mean: float, noise: float) -
     return Period((np.arange(cells) + 0.5) / cells, volts, standard)
 
 
-def clipping(period: Period) -> Clipping:
-    """Where the tops of a wave leave the sine that fits its steep parts.
+def clipping(period: Period, steps: float = 0.0) -> Clipping:
+    """Where the tops of a wave are cut off.
+
+    Two accounts of the mean period compete: a sine with a little second and third harmonic whose
+    tops are cut off at two levels, and one with smooth harmonics up to the seventh and nothing
+    cut off. A flat top has harmonics far up whose phases all make it flat; what is bent softly,
+    or at its crossing of zero, has not, and the second account is the better one.
 
     Args:
         period: One mean period.
+        steps: What steps of the converter leave of their height however many samples are
+            averaged [V], default 0.
 
     Returns:
-        The clipping; a top counts as clipped when it falls short of that sine by more than 1 %
-        of its peak, and by more than noise explains, all about its crest.
+        The clipping; a top counts as clipped when it is cut off by more than 0.3 % of its peak
+        and by more than steps explain, far beyond what noise explains, and the cut tells the
+        period better than smooth harmonics do.
 
     Source:
-        Threshold on the departure from the fitted sine, common practice, no source.
+        Akaike's criterion for the choice of account (from memory); thresholds common practice,
+        no source.
     """
-    turns, volts = period.turns, period.volts
-    lower = min(float(volts.max()), -float(volts.min()))
-    steep = np.abs(volts) < _UNCLIPPED * lower
-    angle = 2.0 * math.pi * turns
-    design = np.column_stack((np.cos(angle), np.sin(angle), np.ones_like(angle)))
-    if np.count_nonzero(steep) < 8:
+    fit = _CutFit.of(period)
+    if fit is None:
         return Clipping(None, None, 1.0)
-    (cosine, sine, level), *_ = np.linalg.lstsq(design[steep], volts[steep], rcond=None)
-    size, crest = math.hypot(cosine, sine), math.atan2(sine, cosine) / (2.0 * math.pi)
-    ideal = design @ np.array([cosine, sine, level])
-    enough = max(_SHORTFALL * size, _SURELY * period.standard_volts)
-    positive = _onset(turns - crest, volts, ideal - volts > enough)
-    negative = _onset(turns - crest - 0.5, -volts, volts - ideal > enough)
-    is_clipped = positive is not None or negative is not None
-    return Clipping(positive, negative, max(1.0, size / lower) if is_clipped else 1.0)
+    both = fit.cut(positive=True, negative=True)
+    smooth = fit.smooth_cost(_SMOOTH_ORDERS) + 2.0 * (1 + 2 * _SMOOTH_ORDERS)
+    if not both.cost + 2.0 * (3 + 2 * _CUT_ORDERS) < smooth:
+        return Clipping(None, None, 1.0)
+    levels: list[float | None] = []
+    overdrive = 1.0
+    for is_positive in (True, False):
+        level, crest = both.side(is_positive)
+        without = fit.cut(positive=not is_positive, negative=is_positive)
+        is_deep = crest - level > max(_SHALLOWEST * level, _SURELY_STEPS * steps)
+        is_cut = is_deep and without.cost - both.cost > _SURELY
+        levels.append(level if is_cut else None)
+        overdrive = max(overdrive, crest / level) if is_cut else overdrive
+    return Clipping(levels[0], levels[1], overdrive)
 
 
-def _onset(turns: FloatArray, volts: FloatArray, is_short: FloatArray) -> float | None:
-    """Lowest level of a top that falls short, going down from its crest on either side."""
-    from_crest = np.abs((turns + 0.5) % 1.0 - 0.5)
-    order = np.argsort(from_crest)
-    short, level, away = is_short[order], volts[order], from_crest[order]
-    about = away <= _ABOUT_CREST
-    # the very crest of a barely clipped top is wide enough to be seen, or there is none
-    if np.count_nonzero(short[about]) < 0.5 * np.count_nonzero(about):
-        return None
-    until = int(np.argmin(short)) if not short.all() else short.size
-    return float(level[max(until - 1, 0)]) if until else float(level[0])
+@dataclass(frozen=True, slots=True, eq=False)
+class _Cut:
+    """A fitted wave whose tops are cut off."""
+
+    cost: float
+    highest: float
+    """Of the wave before it is cut [V]."""
+    lowest: float
+    positive_volts: float
+    negative_volts: float
+    """Where it is cut, as a positive number [V]."""
+
+    def side(self, is_positive: bool) -> tuple[float, float]:
+        """Level and crest of one top, upwards."""
+        if is_positive:
+            return self.positive_volts, self.highest
+        return self.negative_volts, -self.lowest
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _CutFit:
+    """What fits of one period have in common."""
+
+    angle: FloatArray
+    volts: FloatArray
+    noise: float
+    start: FloatArray
+    """Mean, cosine and sine of what fits the steep parts."""
+
+    @classmethod
+    def of(cls, period: Period) -> _CutFit | None:
+        volts, angle = period.volts, 2.0 * math.pi * period.turns
+        lower = min(float(volts.max()), -float(volts.min()))
+        steep = np.abs(volts) < _UNCLIPPED * lower
+        if np.count_nonzero(steep) < _FEWEST_STEEP:
+            return None
+        design = _columns(angle, 1)
+        start, *_ = np.linalg.lstsq(design[steep], volts[steep], rcond=None)
+        noise = max(period.standard_volts, _LEAST_NOISE * lower)
+        return cls(angle, volts, noise, np.asarray(start, dtype=np.float64))
+
+    def smooth_cost(self, orders: int) -> float:
+        """Sum of squares that harmonics leave, over the noise."""
+        design = _columns(self.angle, orders)
+        found, *_ = np.linalg.lstsq(design, self.volts, rcond=None)
+        return float(np.sum(((self.volts - design @ found) / self.noise) ** 2))
+
+    def cut(self, *, positive: bool, negative: bool) -> _Cut:
+        """The best wave whose tops are cut off, or only one of them."""
+        design = _columns(self.angle, _CUT_ORDERS)
+        count = design.shape[1]
+        above, below = float(self.volts.max()), -float(self.volts.min())
+        far = 10.0 * max(above, below)
+        starts = np.zeros(count)
+        starts[:3] = self.start
+        begin = np.array([*starts, above if positive else far, below if negative else far])
+        size = float(np.hypot(*self.start[1:]))
+        # harmonics that hide behind the cut must not raise a crest there
+        tie = np.zeros((count - 3, count + 2))
+        tie[:, 3:count] = np.eye(count - 3) / (_USUAL_HARMONIC * size)
+
+        def model(parameters: FloatArray) -> tuple[FloatArray, FloatArray]:
+            wave = design @ parameters[:count]
+            is_high, is_low = wave > parameters[count], wave < -parameters[count + 1]
+            columns = np.zeros((wave.size, parameters.size))
+            columns[:, :count] = np.where((is_high | is_low)[:, np.newaxis], 0.0, design)
+            columns[:, count], columns[:, count + 1] = is_high, -1.0 * is_low
+            cut = np.where(is_high, parameters[count], wave)
+            cut = np.where(is_low, -parameters[count + 1], cut)
+            left = np.concatenate(((cut - self.volts) / self.noise, tie @ parameters))
+            return left, np.concatenate((columns / self.noise, tie))
+
+        found = minimise(model, begin, close=1e-9)
+        wave = design @ found.parameters[:count]
+        return _Cut(
+            found.cost, float(wave.max()), float(wave.min()),
+            float(found.parameters[count]), float(found.parameters[count + 1]),
+        )  # fmt: skip
+
+
+def _columns(angle: FloatArray, orders: int) -> FloatArray:
+    """A mean, and cosine and sine of each order."""
+    columns = [np.ones_like(angle)]
+    for order in range(1, orders + 1):
+        columns += [np.cos(order * angle), np.sin(order * angle)]
+    return np.column_stack(columns)

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from stepwise.science.converter import converter_step, left_by_steps
 from stepwise.science.domain import FloatArray, positive
 from stepwise.science.pulse_edge import Edge, Read, crossing, laid_over, peak, steepest
 from stepwise.science.pulse_levels import Transition, state_levels, transitions
@@ -134,7 +135,7 @@ def analyse_square(volts: ArrayLike, sample_hertz: float) -> SquareAnalysis:
     rate = positive(sample_hertz, "sample_hertz")
     record = _shortened(_recorded(np.asarray(volts, dtype=np.float64)))
     half_samples = _half_period(record.edges)
-    step = _converter_step(record.samples)
+    step = converter_step(record.samples)
     if half_samples is None:
         return _Reading(record, rate, step).analysis()
     earliest = _Reading(record, rate, step, closely=False).settled_from(half_samples)
@@ -194,7 +195,7 @@ class _Reading:
         self.half_samples, self.tilt, self.closely = half_samples, tilt, closely
         self.amplitude = record.levels.amplitude_volts
         self.noise = record.noise_volts() / self.amplitude
-        self.floor = _left_by_steps(self.step / self.amplitude, self.noise)
+        self.floor = left_by_steps(self.step / self.amplitude, self.noise)
         """What steps of the converter leave however many samples are averaged [1]."""
         self.state = math.hypot(self.floor, self.noise / math.sqrt(record.samples.size / 4.0))
         """Of either state [1]; about a quarter of the samples lie on its quiet tops."""
@@ -353,28 +354,3 @@ class _Reading:
             last = int(outside[-1]) + 1
         duration = max(each.value for each in self.durations if each is not None)
         return Read(last * cell + 0.5 * duration, math.hypot(0.5 * cell, 0.1 * duration))
-
-
-def _left_by_steps(step: float, noise: float) -> float:
-    """RMS by which the mean of stepped samples may be off: noise of a step and more evens it out.
-
-    Of noise that is normal the mean's error is a wave over the place within a step, whose size
-    falls with the characteristic function of the noise; without noise it is a ramp.
-    """
-    if step == 0.0:
-        return 0.0
-    own = max(noise**2 - step**2 / 12.0, 0.0)  # the steps' own scatter evens nothing out
-    return step / math.sqrt(12.0) * math.exp(-2.0 * math.pi**2 * own / step**2)
-
-
-def _converter_step(samples: FloatArray) -> float:
-    """Step of the converter that a record was made with [V]; 0 where none shows."""
-    part = np.unique(samples[:: max(1, samples.size // 4096)])
-    if part.size < 2:
-        return 0.0
-    steps = np.diff(part)
-    span = float(part[-1] - part[0])
-    steps = steps[steps > 1e-6 * span]  # apart by rounding only
-    smallest = float(steps.min()) if steps.size else 0.0
-    # finer than twelve bits nothing is lost to it
-    return smallest if smallest > span / 4096.0 else 0.0

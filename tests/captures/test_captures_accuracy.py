@@ -243,3 +243,47 @@ def test_a_clean_sine_has_no_distortion_to_speak_of() -> None:
         assert found.thd_percent < 0.1
         assert found.clipping is not None
         assert found.clipping.overdrive == 1.0
+
+
+BARELY_CLIPPED = {
+    "both tops": (lambda angle: np.clip(1.02 * np.sin(angle), -1.0, 1.0), (True, True)),
+    "one top": (lambda angle: np.minimum(1.02 * np.sin(angle), 1.0), (True, False)),
+}
+NOT_CLIPPED = {
+    "clean": lambda angle: 0.98 * np.sin(angle),
+    "second harmonic, one top low": lambda angle: np.sin(angle) + 0.01 * np.cos(2.0 * angle),
+    "second harmonic, leaning": lambda angle: np.sin(angle) + 0.01 * np.sin(2.0 * angle),
+    "third harmonic, low tops": lambda angle: np.sin(angle) + 0.01 * np.sin(3.0 * angle),
+    "third harmonic, high tops": lambda angle: np.sin(angle) - 0.01 * np.sin(3.0 * angle),
+    "soft crossover": lambda angle: np.sin(angle) - 0.03 * np.tanh(5.0 * np.sin(angle)),
+    "soft compression": lambda angle: np.tanh(0.35 * np.sin(angle)) / np.tanh(0.35),
+}
+
+
+def _angle(samples: int, periods: float, seed: int) -> np.ndarray:
+    phase = np.random.default_rng(seed + 7).uniform(0.0, 2.0 * np.pi)
+    return 2.0 * np.pi * periods * np.arange(samples) / samples + phase
+
+
+@pytest.mark.parametrize(("samples", "periods"), [(2000, 3.3), (10_000, 10.7)])
+@pytest.mark.parametrize(("shape", "tops"), BARELY_CLIPPED.values(), ids=BARELY_CLIPPED)
+def test_a_sine_clipped_by_two_percent_is_said_to_be(shape, tops, samples, periods) -> None:
+    for seed in SEEDS:
+        wave = shape(_angle(samples, periods, seed))
+        found = analyse_sine(_captured(wave, 2.0, 0.01, seed), float(samples)).clipping
+
+        assert found is not None
+        assert (found.positive_volts is not None, found.negative_volts is not None) == tops
+        assert found.positive_volts == pytest.approx(1.0, abs=0.01)
+        assert found.overdrive == pytest.approx(1.02, abs=0.01)
+
+
+@pytest.mark.parametrize("noise", [0.01, 0.0])
+@pytest.mark.parametrize("shape", NOT_CLIPPED.values(), ids=NOT_CLIPPED)
+def test_what_is_bent_softly_is_not_said_to_be_clipped(shape, noise: float) -> None:
+    for seed in SEEDS:
+        wave = shape(_angle(5000, 4.3, seed))
+        found = analyse_sine(_captured(wave, 2.0, noise, seed), 5000.0).clipping
+
+        assert found is not None
+        assert (found.positive_volts, found.negative_volts, found.overdrive) == (None, None, 1.0)
