@@ -29,6 +29,12 @@ def test_a_test_file_has_one_subject(path: Path) -> None:
     assert len(path.read_text(encoding="utf-8").splitlines()) <= 600
 
 
+def test_a_conftest_is_imported_by_its_whole_name() -> None:
+    # Several rooms have one, and “conftest” alone is the one that was loaded last.
+    bare = re.compile(r"^\s*(?:from|import) conftest\b", re.MULTILINE)
+    assert [path for path in TESTS if bare.search(path.read_text(encoding="utf-8"))] == []
+
+
 @pytest.mark.parametrize("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))
 def test_every_module_says_what_it_is(path: Path) -> None:
     assert ast.get_docstring(ast.parse(path.read_text(encoding="utf-8")))

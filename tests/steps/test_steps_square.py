@@ -6,11 +6,11 @@ import math
 
 import msgspec
 import pytest
-from conftest import named
 
 from stepwise.judge import LimitFields, Verdict
 from stepwise.science import damping_ratio_from_cycles
 from stepwise.steps import SquareFields
+from tests.steps.conftest import named
 
 LOOKS = [
     {"tone": "100 Hz", "look_for": ["tilt"]},
