@@ -23,7 +23,7 @@ from stepwise.quantities import (
 )
 
 if TYPE_CHECKING:
-    from stepwise.science import SineAnalysis, SquareAnalysis
+    from stepwise.science import OtherWave, SineAnalysis, SquareAnalysis
 
 _SAMPLES = "samples"
 _VISIBLE = 0.02
@@ -49,12 +49,14 @@ def square_analysis(capture: Capture) -> SquareAnalysis:
     """Read a capture as a square wave.
 
     Raises:
-        CaptureError: It holds none.
+        CaptureError: It holds none, or another wave.
     """
-    from stepwise.science import analyse_square
+    from stepwise.science import OtherWave, analyse_square
 
     try:
         return analyse_square(capture.volts, capture.sample_hertz)
+    except OtherWave as other:
+        raise _other(capture, other) from other
     except ValueError as error:
         raise CaptureError(capture.path, f"shows no square wave: {error}") from error
 
@@ -63,14 +65,26 @@ def sine_analysis(capture: Capture) -> SineAnalysis:
     """Read a capture as a sine.
 
     Raises:
-        CaptureError: It holds none.
+        CaptureError: It holds none, or another wave.
     """
-    from stepwise.science import analyse_sine
+    from stepwise.science import OtherWave, analyse_sine
 
     try:
         return analyse_sine(capture.volts, capture.sample_hertz)
+    except OtherWave as other:
+        raise _other(capture, other) from other
     except ValueError as error:
         raise CaptureError(capture.path, f"shows no sine: {error}") from error
+
+
+def _other(capture: Capture, other: OtherWave) -> CaptureError:
+    """Says what the wave is, and what to do instead."""
+    kind = other.looks_like.partition(" ")[0]
+    if kind in ("sine", "square"):
+        remedy = f"to read it as that, type “stepwise capture {capture.path.name} --as {kind}”"
+    else:
+        remedy = "feed the amplifier a sine or a square wave"
+    return CaptureError(capture.path, f"{other}; {remedy}")
 
 
 def square_figures(found: SquareAnalysis, scales: float = 0.0) -> tuple[Figure, ...]:

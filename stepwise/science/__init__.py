@@ -219,6 +219,7 @@ from stepwise.science.thermal_fit import (
     fit_exponential_approach,
     trust_in_approach,
 )
+from stepwise.science.wave_kind import OtherWave, WaveKind
 
 __all__ = [
     "A_WEIGHTING_POLES_HERTZ",
@@ -244,6 +245,7 @@ __all__ = [
     "Minimum",
     "Model",
     "Orders",
+    "OtherWave",
     "Peak",
     "PredictedCeiling",
     "ResponseFit",
@@ -258,6 +260,7 @@ __all__ = [
     "SquareStandard",
     "StateLevels",
     "Transition",
+    "WaveKind",
     "a_weighting_db",
     "analyse_sine",
     "analyse_square",

@@ -12,6 +12,7 @@ from stepwise.science.converter import converter_step, left_by_steps
 from stepwise.science.domain import FloatArray, positive
 from stepwise.science.sine_fit import fitted_cycles, fitted_lines, orders_below, sharpened_cycles
 from stepwise.science.sine_shape import Clipping, Period, clipping, laid_period
+from stepwise.science.wave_kind import refuse_no_sine
 
 _FEWEST_PERIODS = 2.0
 _SAMPLES_A_PERIOD = 8
@@ -118,6 +119,8 @@ def analyse_sine(volts: ArrayLike, sample_hertz: float, highest_order: int = 10)
         The analysis.
 
     Raises:
+        OtherWave: It looks like a square wave (harmonics above 40 % of the fundamental, more than
+            a sine has that is cut off at a fifth of its peak) or a triangle.
         ValueError: Fewer than two periods, fewer than eight samples a period, no signal, or
             values that are not usable.
 
@@ -146,6 +149,7 @@ def analyse_sine(volts: ArrayLike, sample_hertz: float, highest_order: int = 10)
     thin = thin[: round(periods / cycles)]
     orders = orders_below(cycles, max(highest_order, _ORDERS_OF_THD))
     mean, lines, residual = fitted_lines(thin, cycles, orders)
+    refuse_no_sine(lines)
     fit = _Fit(cycles / each, periods, mean, _unaveraged(lines, cycles / each, each), each)
     scatter = float(np.sqrt(residual @ residual / max(thin.size - 2 * len(lines) - 1, 1)))
     used = samples[: round(periods * each / cycles)]

@@ -21,6 +21,7 @@ from stepwise.science.pulse_levels import Transition, state_levels, transitions
 from stepwise.science.pulse_shape import shaped
 from stepwise.science.pulse_tops import Record, Tilt, top_after, top_tilt, whole_mean, whole_periods
 from stepwise.science.ringing import Ringing, fit_ringing
+from stepwise.science.wave_kind import refuse_no_square
 
 _MOST_EDGES = 200
 """Edges that are looked at: more of them say nothing that these do not."""
@@ -122,6 +123,7 @@ def analyse_square(volts: ArrayLike, sample_hertz: float) -> SquareAnalysis:
         The analysis.
 
     Raises:
+        OtherWave: It looks like a sine (harmonics below 4.5 % of the fundamental) or a triangle.
         ValueError: No transition, or values that are not usable.
 
     Source:
@@ -135,6 +137,8 @@ def analyse_square(volts: ArrayLike, sample_hertz: float) -> SquareAnalysis:
     rate = positive(sample_hertz, "sample_hertz")
     record = _shortened(_recorded(np.asarray(volts, dtype=np.float64)))
     half_samples = _half_period(record.edges)
+    if half_samples is not None:
+        refuse_no_square(record.samples, 2.0 * half_samples)
     step = converter_step(record.samples)
     if half_samples is None:
         return _Reading(record, rate, step).analysis()

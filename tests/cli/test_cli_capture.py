@@ -91,3 +91,20 @@ def test_refusals_are_one_sentence_with_the_line(square, tmp_path, capsys) -> No
     assert "has no oscilloscope" in capsys.readouterr().err
     assert main(["capture", str(tmp_path / "absent.csv"), "--as", "sine"]) == 2
     assert "there is no file here" in capsys.readouterr().err
+
+
+def test_a_wave_of_the_other_kind_is_refused_with_what_to_type(square, sine, capsys) -> None:
+    tidy = sine.with_name("tidy.csv")
+    wave = np.sin(2 * np.pi * 1e3 * np.arange(5000) * 1e-6)
+    tidy.write_text("sample interval,1e-6\n" + "".join(f"{v:.4f}\n" for v in wave))
+    assert main(["capture", str(tidy), "--as", "square"]) == 2
+    said = capsys.readouterr().err
+    assert "looks like a sine, not a square wave" in said
+    assert "type “stepwise capture tidy.csv --as sine”" in said
+
+    fast = np.where(np.arange(5000) % 1000 < 500, 1.0, -1.0)
+    square.write_text("sample interval,1e-6\n" + "".join(f"{v:.4f}\n" for v in fast))
+    assert main(["capture", str(square), "--as", "sine"]) == 2
+    said = capsys.readouterr().err
+    assert "looks like a square wave, not a sine" in said
+    assert "type “stepwise capture square.csv --as square”" in said

@@ -14,7 +14,16 @@ import pytest
 
 import stepwise.science as science
 
-INNER = {"converter", "domain", "pulse_edge", "pulse_shape", "pulse_tops", "sine_fit", "sine_shape"}
+INNER = {
+    "converter",
+    "domain",
+    "pulse_edge",
+    "pulse_shape",
+    "pulse_tops",
+    "sine_fit",
+    "sine_shape",
+    "wave_kind",
+}
 """Files that only other files of the room use: the steps of analysing a capture."""
 MODULES = [
     importlib.import_module(f"stepwise.science.{each.name}")
