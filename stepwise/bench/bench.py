@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -15,6 +16,9 @@ from stepwise.quantities import (
     rectangular,
     within_limits,
 )
+
+_ROUNDING = 1e-9
+"""Of a logarithm, so that 2 V over 2000 counts are one millivolt and not ten."""
 
 
 class MeterType(StrEnum):
@@ -57,6 +61,32 @@ class Meter:
     def title(self) -> str:
         """What people call it."""
         return self.name or f"{self.id} meter"
+
+    def digit(self, shown: float, full_scale: float | None = None) -> float | None:
+        """One count of a digital display that shows a value.
+
+        Args:
+            shown: What it shows, without sign, in its SI unit.
+            full_scale: The range in use, in that unit, where it is known; else the lowest one
+                that holds the value is taken, and where the meter states none, the finest that
+                its counts allow.
+
+        Returns:
+            The digit, a power of ten in the SI unit; None where its counts are not known, or
+            where nothing is shown and no range is known.
+        """
+        if not self.counts:
+            return None
+        if full_scale is None:
+            full_scale = next((each for each in self.ranges if shown <= each), None)
+        if full_scale is None:
+            digit_at_most = shown / self.counts
+        else:
+            # A display of 3999 counts shows 4 V but for one count.
+            digit_at_most = full_scale / (self.counts + 1)
+        if not digit_at_most > 0.0:
+            return None
+        return float(10.0 ** math.ceil(math.log10(digit_at_most) - _ROUNDING))
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +166,10 @@ class Bench:
     def graticule(self) -> Meter | None:
         """The oscilloscope, or None."""
         return next((m for m in self.meters if m.type is MeterType.OSCILLOSCOPE), None)
+
+    def ohmmeter(self) -> Meter | None:
+        """The first instrument that reads resistance, or None."""
+        return next((meter for meter in self.meters if meter.unit == "ohm"), None)
 
     def load(self, label: str | None) -> Load | None:
         """The load of that label, or None."""

@@ -137,11 +137,9 @@ def _display(understood: Understood, meter: Meter, key: str) -> Uncertain:
 
 def _last_digit(understood: Understood, meter: Meter) -> float:
     """One count of the display: by its counts where known, else by the digits typed."""
-    if meter.counts and understood.value:
-        shown = abs(understood.value / understood.conversion)
-        decades = math.ceil(math.log10(shown / meter.counts))
-        return 10.0**decades * understood.conversion
-    return understood.step
+    to_value = understood.multiplier * understood.conversion
+    digit = meter.digit(abs(understood.value / to_value), understood.range_full_scale)
+    return understood.step if digit is None else digit * to_value
 
 
 def _graticule(understood: Understood, bench: Bench, key: str) -> Uncertain:

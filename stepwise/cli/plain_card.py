@@ -43,7 +43,7 @@ def setting_lines(settings: Iterable[Setting]) -> Iterator[str]:
 def question_lines(card: Card) -> Iterator[str]:
     """The question itself, with what an answer is held against."""
     prompt = card.prompt
-    asides = [prompt.expected.meter, card.limit_text, "optional" if prompt.optional else ""]
+    asides = [prompt.meter_hint, card.limit_text, "optional" if prompt.optional else ""]
     aside = "; ".join(each for each in asides if each)
     said = f"{card.number} of {card.of}: {prompt.ask}" + (f" ({aside})" if aside else "")
     yield from hanging(plain(said), "", "  ")

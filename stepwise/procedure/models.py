@@ -143,7 +143,7 @@ class MeterFields(_Table, frozen=True, kw_only=True):
     ]
     type: Annotated[MeterType, msgspec.Meta(description="How it shows its value")]
     reads: Annotated[
-        str, _quantity("Unit, and for volts and amperes the form", "V rms", "V dc", "C")
+        str, _quantity("Unit, and for volts and amperes the form", "V rms", "V dc", "ohm", "C")
     ] = "V"
     ranges: Annotated[
         tuple[Annotated[str, _quantity("Full scale of a range", "3 V")], ...],

@@ -12,6 +12,9 @@ from stepwise.rehearsal.figures import pointer_number, significant_number
 FINEST = 1e-5
 """Last digit of a multimeter's lowest range [V or A]."""
 
+_USUAL_COUNTS = 2000
+"""Of a multimeter that does not say how many it has."""
+
 
 @dataclass(frozen=True, slots=True)
 class Shown:
@@ -74,8 +77,9 @@ def last_digit(value: float, meter: Meter) -> float:
         return 0.1
     if not value:
         return FINEST
-    counts = meter.counts or 2000
-    return float(10.0 ** math.ceil(math.log10(abs(value) / counts)))
+    if meter.counts is None:
+        return float(10.0 ** math.ceil(math.log10(abs(value) / _USUAL_COUNTS)))
+    return meter.digit(abs(value)) or FINEST
 
 
 def touch_word(celsius: float) -> str:

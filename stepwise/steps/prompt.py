@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from stepwise.quantities import Expected, Uncertain
+from stepwise.quantities import Expected, Uncertain, si_unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +75,14 @@ class Prompt:
     def step(self) -> str:
         """Id of the step."""
         return self.of.step
+
+    @property
+    def meter_hint(self) -> str:
+        """What it is read from, for the card; empty where that needs no word."""
+        expected = self.expected
+        if not expected.meter and expected.unit and si_unit(expected.unit) == "ohm":
+            return "none of this bench reads Ω, so only the last digit is known of it"
+        return expected.meter
 
 
 @dataclass(frozen=True, slots=True)

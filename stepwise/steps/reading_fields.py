@@ -21,7 +21,8 @@ class ReadingAsk(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
     unit: str
     """Unit taken when none is typed: "V", "mV", "mA", "ohm"."""
     meter: str = ""
-    """Id of the bench's meter; empty where the value is not read from one."""
+    """Id of the bench's meter; empty where the value is not read from one. A resistance that
+    names none is read from the bench's ohmmeter, where there is one."""
     limit: LimitFields | None = None
     hold: bool | tuple[IdText, ...] = False
     """True: nothing later opens unless this is in spec. A list: only the steps named."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from stepwise.bench import load_label
+from stepwise.bench import Meter, load_label
 from stepwise.errors import NotationError
 from stepwise.judge import LimitFields, Result
 from stepwise.quantities import (
@@ -79,7 +79,7 @@ class ReadingsKind(StepKind[ReadingsFields]):
             settings.append(Setting("tone", format_value(require(ask.tone, "Hz"), "Hz")))
         if ask.load is not None:
             settings.append(Setting("load", format_value(require(ask.load, "ohm"), "ohm")))
-        meter = scene.bench.meter(ask.meter)
+        meter = _meter(ask, scene)
         return Prompt(
             of=at,
             kind="readings",
@@ -153,8 +153,18 @@ def _enter_reading(ask: ReadingAsk, readings: Readings, work: PassWork) -> None:
     )  # fmt: skip
 
 
+def _meter(ask: ReadingAsk, scene: Scene) -> Meter | None:
+    """The meter that a reading names; for a resistance that names none, the bench's ohmmeter.
+
+    Benches have one way to read resistance, where they may have several to read volts.
+    """
+    if not ask.meter and _si(ask.unit) == "ohm":
+        return scene.bench.ohmmeter()
+    return scene.bench.meter(ask.meter)
+
+
 def _expected(ask: ReadingAsk, scene: Scene) -> Expected:
-    meter = scene.bench.meter(ask.meter)
+    meter = _meter(ask, scene)
     unit = _si(ask.unit)
     if unit == "%":
         return Expected(Answer.SHARE, "%")

@@ -93,6 +93,34 @@ def test_counts_decide_the_digit_when_fewer_digits_were_typed() -> None:
     assert shared(read("35", meter)) == pytest.approx(0.005 * 35 + 2 * 0.01)
 
 
+# The specification of a hand-held multimeter of 4000 counts, common practice, no source: its
+# lowest ohms range is 400 ohm, so 8 ohm is shown in tenths.
+@pytest.mark.parametrize(
+    ("ranges", "typed", "half_width"),
+    [
+        ((400.0, 4000.0), "8.1", 0.008 * 8.1 + 3 * 0.1),
+        ((40.0, 400.0), "8.1", 0.008 * 8.1 + 3 * 0.01),
+        ((40.0, 400.0, 4000.0), "1.2 kohm", 0.008 * 1200.0 + 3 * 1.0),
+        ((400.0,), "1.2 kohm", 0.008 * 1200.0 + 3 * 1.0),
+    ],
+)
+def test_no_digit_is_finer_than_the_range_shows(
+    ranges: tuple[float, ...], typed: str, half_width: float
+) -> None:
+    accuracy = parse_accuracy("0.8 % + 3 digits")
+    meter = Meter("ohm", MeterType.DIGITAL, accuracy, "ohm", ranges=ranges, counts=4000)
+    understood = parse_entry(typed, Expected(Answer.QUANTITY, "ohm", Form.PLAIN, "ohm", ranges))
+    assert isinstance(understood, Understood), understood
+    assert shared(measure(understood, meter, BENCH, "k")) == pytest.approx(half_width)
+
+
+def test_a_range_that_its_counts_just_fill_has_the_digit_of_its_maker() -> None:
+    # 1999 counts, 2 V: millivolts. 3999 counts, 4 V: millivolts too.
+    assert display("1 %", counts=1999).digit(1.0, 2.0) == pytest.approx(1e-3)
+    assert display("1 %", counts=3999).digit(1.0, 4.0) == pytest.approx(1e-3)
+    assert display("1 %", counts=3999).digit(1.0, 40.0) == pytest.approx(1e-2)
+
+
 def test_the_same_deflection_twice_has_no_class_error_in_its_ratio() -> None:
     meter = pointer("3 % of full scale", 1.0, 3.0, 10.0)
     first, second = read("2.0 on 3", meter, "a"), read("2.0 on 3", meter, "b")

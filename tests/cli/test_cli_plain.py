@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from stepwise.cli import main
 from stepwise.cli.plain import PlainRun
+from stepwise.cli.plain_card import question_lines
 from stepwise.journal import find_log_folders, read_journal
-from stepwise.run import Run
-from stepwise.steps import Prompt, Setting
+from stepwise.quantities import Answer, Expected
+from stepwise.run import Card, Run
+from stepwise.steps import Pass, Prompt, Setting
 from tests.run.plans import BENCH, PROCEDURE, UNIT, Clock, answer_for, plan
 
 Typed = Callable[..., str]
@@ -254,3 +257,13 @@ def test_an_interrupt_leaves_a_run_that_can_be_carried_on(
 def test_input_that_ends_early_tells_of_what_is_out_of_spec(typed: Typed) -> None:
     told = typed("y", "y", "60", "+", code=1)  # the rail is over what its reservoir bears
     assert "stepwise resume" in told
+
+
+def test_a_resistance_that_no_meter_reads_says_how_little_is_known_of_it() -> None:
+    expected = Expected(Answer.QUANTITY, "ohm")
+    prompt = Prompt(Pass("loads"), "readings", "shown_8", "8 Ω load", expected)
+    card = Card(prompt, "Loads", "", "", (), (), "", 1, 1, 1, 1, None, None)
+    said = " ".join(line.strip() for line in question_lines(card))
+    assert "(none of this bench reads Ω, so only the last digit is known of it)" in said
+    metered = replace(prompt, expected=replace(expected, meter="multimeter"))
+    assert "(multimeter)" in " ".join(question_lines(replace(card, prompt=metered)))

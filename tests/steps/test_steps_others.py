@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
+import msgspec
 import pytest
 
+from stepwise.bench import Meter, MeterType, parse_accuracy
 from stepwise.judge import Findings, LimitFields, Verdict
 from stepwise.judge.flags import find_flags
 from stepwise.steps import (
@@ -24,7 +27,7 @@ from stepwise.steps.note import NoteAsk
 from stepwise.steps.reading_fields import DeriveAsk, ReadingAsk
 from stepwise.steps.square import Look, SquareLimits
 from stepwise.steps.thermal import ThermalLimits
-from tests.steps.conftest import Work, named
+from tests.steps.conftest import Work, named, results_of
 
 
 def ask(name: str, unit: str = "V", meter: str = "ac", **more: object) -> ReadingAsk:
@@ -215,3 +218,54 @@ def test_the_two_loads_agree_with_the_published_source(work: Work) -> None:
     # Published: 20.0 V at 8 ohm and 19.6 V at 4 ohm have 0.166667 ohm behind them.
     results = work([step], {"two///level_8": "20.0", "two///level_4": "19.6"})
     assert named(results, "source_impedance").value == pytest.approx(0.166667, rel=1e-5)
+
+
+RESISTANCE = {
+    "kind": "readings",
+    "id": "loads",
+    "title": "Loads",
+    "readings": [{"name": "shown_8", "ask": "8 ohm load", "unit": "ohm", "load": "8 ohm"}],
+}
+OHMMETER = Meter(
+    "multi-ohms",
+    MeterType.DIGITAL,
+    parse_accuracy("0.8 % + 3 digits"),
+    "ohm",
+    ranges=(400.0, 4000.0),
+    counts=4000,
+)
+
+
+def test_a_resistance_is_read_from_the_ohmmeter_that_the_bench_has(scene: Scene) -> None:
+    bench = replace(scene.bench, meters=(*scene.bench.meters, OHMMETER))
+    step = msgspec.convert(RESISTANCE, ReadingsFields)
+    (prompt,) = Workings([step], KINDS, Scene(scene.unit, bench)).prompts
+
+    assert prompt.meter == "multi-ohms"
+    assert prompt.meter_hint == "multi-ohms meter"
+    assert prompt.expected.ranges == (400.0, 4000.0)
+    results = results_of(Scene(scene.unit, bench), [step], {prompt.key: "8.1"})
+    # 0.8 % of 8.1 ohm and three tenths, and the tenth that was typed, all rectangular.
+    limit, digit = 0.008 * 8.1 + 0.3, 0.1 / 2.0
+    expected = math.hypot(limit, digit) / math.sqrt(3.0)
+    assert results[0].measure.standard_uncertainty == pytest.approx(expected, rel=1e-6)
+
+
+def test_a_meter_that_is_named_goes_before_what_it_reads(scene: Scene) -> None:
+    bridge = replace(OHMMETER, id="bridge")
+    bench = replace(scene.bench, meters=(*scene.bench.meters, OHMMETER, bridge))
+    named_ask = {**RESISTANCE["readings"][0], "meter": "bridge"}
+    step = msgspec.convert({**RESISTANCE, "readings": [named_ask]}, ReadingsFields)
+    (prompt,) = Workings([step], KINDS, Scene(scene.unit, bench)).prompts
+    assert prompt.meter == "bridge"
+
+
+def test_without_an_ohmmeter_the_card_says_that_only_the_last_digit_is_known(
+    scene: Scene,
+) -> None:
+    step = msgspec.convert(RESISTANCE, ReadingsFields)
+    (prompt,) = Workings([step], KINDS, scene).prompts
+    assert prompt.meter == prompt.expected.meter == ""
+    assert "last digit" in prompt.meter_hint
+    results = results_of(scene, [step], {prompt.key: "8.1"})
+    assert results[0].measure.standard_uncertainty == pytest.approx(0.05 / math.sqrt(3.0))

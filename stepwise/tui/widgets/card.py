@@ -168,6 +168,8 @@ def _meter_and_limit(card: Card, room: Room) -> list[Content]:
             unit = "V" if expected.answer is Answer.LEVEL else expected.unit
             ranges = ", ".join(format_value(each, si_unit(unit)) for each in expected.ranges)
             rows.append(_row("ranges", ranges, room))
+    elif card.prompt.meter_hint:
+        rows.append(_row("meter", card.prompt.meter_hint, room))
     if card.limit_text:
         rows.append(_row("limit", card.limit_text, room))
     return rows
