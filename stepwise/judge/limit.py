@@ -9,7 +9,7 @@ resolving it are two steps.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Annotated
 
@@ -174,14 +174,14 @@ def _check_room(fields: LimitFields) -> list[tuple[str, str, str]]:
 
 
 def resolve_limit(
-    fields: LimitFields | None, unit: str, names: Mapping[str, float]
+    fields: LimitFields | None, unit: str, value_of: Callable[[str], float | None]
 ) -> Limit | None:
     """Put numbers into a limit.
 
     Args:
         fields: The limit as written, or None.
         unit: SI unit of what is judged.
-        names: Name -> value in its SI unit, as far as known on this bench.
+        value_of: Tells the value of a name in its SI unit; None where it is not known here.
 
     Returns:
         The limit, or None where there is none or a name has no value here: a unit without
@@ -190,17 +190,17 @@ def resolve_limit(
     if fields is None:
         return None
     if fields.target is not None and fields.within is not None:
-        return _resolve_target(fields.target, fields.within, unit, names)
-    low, high = _value(fields.min, names), _value(fields.max, names)
+        return _resolve_target(fields.target, fields.within, unit, value_of)
+    low, high = _value(fields.min, value_of), _value(fields.max, value_of)
     if low is None and high is None:
         return None
     return Limit(low, high, unit, _edges_text(low, high, unit))
 
 
 def _resolve_target(
-    target: str, within: str, unit: str, names: Mapping[str, float]
+    target: str, within: str, unit: str, value_of: Callable[[str], float | None]
 ) -> Limit | None:
-    centre, width = _value(target, names), _value(within, names)
+    centre, width = _value(target, value_of), _value(within, value_of)
     if centre is None or width is None:
         return None
     bound = read_bound(within)
@@ -210,13 +210,13 @@ def _resolve_target(
     return Limit(centre - width, centre + width, unit, text)
 
 
-def _value(text: str | None, names: Mapping[str, float]) -> float | None:
+def _value(text: str | None, value_of: Callable[[str], float | None]) -> float | None:
     if text is None:
         return None
     bound = read_bound(text)
     if bound.name is None:
         return bound.factor
-    value = names.get(bound.name)
+    value = value_of(bound.name)
     return None if value is None else bound.factor * value
 
 

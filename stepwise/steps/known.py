@@ -58,18 +58,14 @@ class Known:
                 latest = result
         return latest
 
-    def names(self, at: Pass) -> dict[str, float]:
-        """Values of the names that a limit may use in this pass."""
-        values = self.scene.facts(at.load)
-        for name in self.by_name:
-            result = self.find(name, at)
-            if result is not None:
-                values[name] = result.value
-        return values
+    def value(self, name: str, at: Pass) -> float | None:
+        """Value of a name that a limit may use in this pass; None where it has none."""
+        result = self.find(name, at)
+        return result.value if result is not None else self.scene.facts(at.load).get(name)
 
     def limit(self, fields: LimitFields | None, unit: str, at: Pass) -> Limit | None:
         """Resolve a limit in this pass."""
-        return resolve_limit(fields, unit, self.names(at)) if fields is not None else None
+        return resolve_limit(fields, unit, lambda name: self.value(name, at))
 
     def judge(self, value: Uncertain, fields: LimitFields | None, unit: str, at: Pass) -> Judgement:
         """Hold a value against a limit as it stands in this pass."""

@@ -80,7 +80,7 @@ def test_the_worst_verdict_is_the_overall_one() -> None:
 
 def test_a_limit_may_be_a_share_of_a_name() -> None:
     limit = resolve_limit(
-        LimitFields(max="90 % of reservoir_rating"), "V", {"reservoir_rating": 50.0}
+        LimitFields(max="90 % of reservoir_rating"), "V", {"reservoir_rating": 50.0}.get
     )
     assert limit is not None
     assert limit.high == pytest.approx(45.0)
@@ -88,11 +88,11 @@ def test_a_limit_may_be_a_share_of_a_name() -> None:
 
 
 def test_a_limit_on_an_unknown_claim_is_no_limit() -> None:
-    assert resolve_limit(LimitFields(min="claimed_power"), "W", {}) is None
+    assert resolve_limit(LimitFields(min="claimed_power"), "W", {}.get) is None
 
 
 def test_a_target_is_a_band_and_may_be_in_per_cent() -> None:
-    limit = resolve_limit(LimitFields(target="100 V", within="5 %"), "V", {})
+    limit = resolve_limit(LimitFields(target="100 V", within="5 %"), "V", {}.get)
     assert limit is not None
     assert (limit.low, limit.high) == (95.0, 105.0)
 
