@@ -31,6 +31,10 @@ if TYPE_CHECKING:
 _LATER = ("start_run", "choose", "sheet", "logs", "review", "setup")
 """Screens in the order in which a person can come to them."""
 
+_COLLECTS = gc.get_threshold()
+_COLLECT_AFTER = 20_000
+"""Objects more than before after which the youngest are looked through, while a run is open: by
+the interpreter's own 700 that is done twenty times for each answer."""
 _NO_CONTROLS = NoControls()
 
 
@@ -97,6 +101,8 @@ class StepwiseApp(App[None]):
         from stepwise.tui.screens.sheet import SheetScreen
 
         self._runs.append(run)
+        # Most of what an answer makes is gone with the next one; the toolkit makes much more.
+        gc.set_threshold(_COLLECT_AFTER, *_COLLECTS[1:])
         sheet = SheetScreen(run, self._services, bench, has_bell=self._opens.bell)
         self.push_screen(sheet)
         gc.freeze()  # a resumed run is many values at once
@@ -139,6 +145,7 @@ class StepwiseApp(App[None]):
     def _close_runs(self) -> None:
         while self._runs:
             self._runs.pop().close()
+        gc.set_threshold(*_COLLECTS)
         gc.unfreeze()
 
     def _warm_up(self) -> None:

@@ -23,8 +23,9 @@ class TopBar(Static):
 
     def show(self, left: str, right: str = "") -> None:
         """Print both ends."""
-        self._left, self._right = left, right
-        self.refresh()
+        if (left, right) != (self._left, self._right):
+            self._left, self._right = left, right
+            self.refresh()
 
     def render(self) -> Content:
         """Both ends, the left one cut where they would meet."""
@@ -60,8 +61,10 @@ class Hints(Static):
             hints: Key, word, command; an empty command cannot be clicked. The most
                 important first: what does not fit is left out from the end.
         """
-        self._hints = tuple(hints[:MOST_HINTS])
-        self.refresh()
+        shown = tuple(hints[:MOST_HINTS])
+        if shown != self._hints:
+            self._hints = shown
+            self.refresh()
 
     def render(self) -> Content:
         """The hints that fit."""

@@ -39,6 +39,7 @@ class Seen(VerticalScroll, can_focus=False):
 
     def __init__(self) -> None:
         super().__init__(id="seen")
+        self._flags: list[Flag] | None = None
 
     def compose(self) -> ComposeResult:
         """One text holds them all."""
@@ -46,6 +47,13 @@ class Seen(VerticalScroll, can_focus=False):
 
     def show(self, flags: Sequence[Flag]) -> None:
         """Print the flags given, newest first."""
+        if self._flags != flags:
+            self._flags = list(flags)
+            self._print(flags)
+        if self.scroll_y:
+            self.scroll_home(animate=False)
+
+    def _print(self, flags: Sequence[Flag]) -> None:
         head = Content.styled(f"Seen so far · {len(flags)}", "bold $faint")
         if not flags:
             nothing = Content.styled("\n\nNothing out of the ordinary.", "$faint")
@@ -53,7 +61,6 @@ class Seen(VerticalScroll, can_focus=False):
             return
         body = Content("\n\n").join([head, *(flag_content(flag) for flag in flags)])
         self.query_one("#seen-text", Text).show_text(body)
-        self.scroll_home(animate=False)
 
 
 class SeenLine(StillText):
