@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from types import MappingProxyType
 
 from stepwise.errors import DimensionError, NotationError
@@ -206,6 +207,7 @@ def find_prefix(letter: str) -> str | None:
     return _TYPED_PREFIX.get(plain) or _SPELLED_PREFIX.get(plain.lower())
 
 
+@lru_cache(maxsize=128)
 def known_unit(spelling: str) -> ScaledUnit:
     """The unit that a program or a file names.
 

@@ -25,7 +25,7 @@ def make_card(
     steps = plan.procedure.steps
     place = next(n for n, step in enumerate(steps) if step.id == prompt.step)
     step, kind = steps[place], KINDS[prompt.kind]
-    known = workings.known_before(prompt.key, results)
+    known = workings.known_before(prompt.of, results)
     fields, unit = kind.limit(step, prompt.of, prompt.point)
     limit = known.limit(fields, unit, prompt.of)
     return Card(

@@ -56,19 +56,16 @@ class Sheet:
                 continue
             key = prompt.key
             made = _Made(
-                recorded, direct.get(key), tuple(homed.get(key, ())),
+                recorded, direct.get(key), homed.get(key, ()),
                 len(state.history[key]) > 1, key in closed,
             )  # fmt: skip
-            lines.append(self._line(prompt, made))
+            kept = self._kept.get(key)
+            if kept is None or not kept[0].is_same(made):
+                kept = self._kept[key] = made, _line(prompt, made)
+            elif kept[0].recorded is not recorded:
+                self._kept[key] = made, kept[1]  # as read from the journal: the same from now on
+            lines.append(kept[1])
         return tuple(lines)
-
-    def _line(self, prompt: Prompt, made: _Made) -> SheetLine:
-        kept = self._kept.get(prompt.key)
-        if kept is not None and kept[0].is_same(made):
-            return kept[1]
-        line = _line(prompt, made)
-        self._kept[prompt.key] = (made, line)
-        return line
 
     def _by_line(
         self, results: Sequence[Result]
@@ -100,7 +97,7 @@ class _Made(NamedTuple):
 
     recorded: Recorded
     direct: Result | None
-    computed: tuple[Result, ...]
+    computed: Sequence[Result]
     corrected: bool
     closed: bool
 
@@ -108,9 +105,10 @@ class _Made(NamedTuple):
         """Whether the same line comes of it: results are kept as objects while they stand."""
         mine, theirs = self.recorded, other.recorded
         return (
-            mine.seq == theirs.seq
-            and mine.typed == theirs.typed
-            and mine.kind == theirs.kind
+            (
+                mine is theirs
+                or (mine.seq, mine.typed, mine.kind) == (theirs.seq, theirs.typed, theirs.kind)
+            )
             and self.direct is other.direct
             and self.closed == other.closed
             and self.corrected == other.corrected

@@ -51,7 +51,8 @@ def withdrawn_data(
     """
     kept = {id(result) for result in after}
     made_anew = [result for result in before if id(result) not in kept]
-    left = {_place(result) for result in after} if made_anew else set()
+    names = {result.name for result in made_anew}
+    left = {_place(result) for result in after if result.name in names}
     gone = [list(_place(result)) for result in made_anew if _place(result) not in left]
     flags = [list(flag.identity) for flag in cleared]
     taken: dict[str, object] = {"gone": gone, "cleared": flags}

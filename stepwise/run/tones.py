@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 
 from stepwise.journal import RecordState, Tone
 from stepwise.judge import ToneSpan
@@ -75,6 +76,7 @@ def _times(
         yield ToneTimes(asked[0].of, min(read), last)
 
 
+@lru_cache(maxsize=1024)
 def _moment(at: str) -> datetime:
     return datetime.fromisoformat(at.replace("Z", "+00:00"))
 
@@ -83,29 +85,31 @@ def tone_spans(
     times: Sequence[ToneTimes], steps: Mapping[str, StepFields], now: datetime
 ) -> tuple[ToneSpan, ...]:
     """The spans that flags look at; a tone that is on runs until `now`."""
-    return tuple(
-        ToneSpan(
-            step=each.of.step,
-            channel=each.of.channel,
-            load=each.of.load,
-            seconds=((each.off or now) - each.on).total_seconds(),
-            allowed_seconds=seconds(steps[each.of.step].on_time),
-            running=each.off is None,
-            rested=_rested(times[:place], each),
-            wanted_rest=seconds(steps[each.of.step].rest),
+    spans = []
+    begun: set[str] = set()
+    last_off: datetime | None = None
+    for each in times:
+        # Switched off for a moment within a pass is no rest.
+        is_rest = last_off is not None and each.of.key not in begun
+        spans.append(
+            ToneSpan(
+                step=each.of.step,
+                channel=each.of.channel,
+                load=each.of.load,
+                seconds=((each.off or now) - each.on).total_seconds(),
+                allowed_seconds=seconds(steps[each.of.step].on_time),
+                running=each.off is None,
+                rested=(each.on - last_off).total_seconds() if last_off and is_rest else None,
+                wanted_rest=seconds(steps[each.of.step].rest),
+            )
         )
-        for place, each in enumerate(times)
-    )
+        begun.add(each.of.key)
+        if each.off is not None:
+            last_off = max(each.off, last_off or each.off)
+    return tuple(spans)
 
 
-def _rested(earlier: Sequence[ToneTimes], here: ToneTimes) -> float | None:
-    """Seconds since the tone of another pass last went off; None where it never did."""
-    if any(each.of == here.of for each in earlier):
-        return None  # switched off for a moment within the pass
-    offs = [each.off for each in earlier if each.off is not None]
-    return (here.on - max(offs)).total_seconds() if offs else None
-
-
+@lru_cache(maxsize=128)
 def seconds(text: str | None) -> float | None:
     """A time as a procedure writes it [s]."""
     return require(text, "s") if text is not None else None

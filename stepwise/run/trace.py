@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from stepwise.judge import Result
@@ -45,12 +46,15 @@ def predicted_trace(prompt: Prompt, results: Sequence[Result]) -> Trace | None:
         return None
     tone, capacitor, _ = prompt.point.split("/", 2)
     values = _ends_of_sweep(prompt.of.channel, results) if capacitor == "none" else {}
-    if not values:
-        return None
+    return _trace(tone, _end(values, "low"), _end(values, "high")) if values else None
+
+
+@lru_cache(maxsize=16)
+def _trace(tone: str, low: EndOfResponse, high: EndOfResponse) -> Trace:
+    """Worked out once for each wave of a picture: all readings of it stand beside the same."""
     from stepwise.science import predicted_square
 
     hertz = require(tone, "Hz")
-    low, high = _end(values, "low"), _end(values, "high")
     times, volts = predicted_square(hertz, low, high)
     return Trace(tuple(times.tolist()), tuple(volts.tolist()), _says(tone, hertz, low, high))
 

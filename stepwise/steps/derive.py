@@ -12,7 +12,7 @@ from stepwise.quantities import Answer, Form, Uncertain, Understood
 from stepwise.steps.fields import StepFields
 from stepwise.steps.kind import StepKind
 from stepwise.steps.known import Known, measured
-from stepwise.steps.prompt import Pass, Prompt, Reading, pass_key
+from stepwise.steps.prompt import Pass, Prompt, Reading
 from stepwise.steps.scale_use import scale_use
 from stepwise.steps.scene import Scene
 from stepwise.steps.sweep_fields import bench_steps
@@ -77,13 +77,11 @@ class Workings:
             everything.extend(kept[1])
         return tuple(everything)
 
-    def known_before(self, key: str, results: Sequence[Result]) -> Known:
-        """What is known when the pass of a prompt begins, for its guidance."""
-        at = pass_key(key)
+    def known_before(self, at: Pass, results: Sequence[Result]) -> Known:
+        """What is known when a pass begins, for its guidance."""
+        own = at.step, at.channel, at.load
         known = Known(self._scene, {}, self._of_bench)
-        for result in results:
-            if Pass(result.step, result.channel, result.load).key != at:
-                known.add([result])
+        known.add([each for each in results if (each.step, each.channel, each.load) != own])
         return known
 
     def _reading(self, prompt: Prompt, recorded: Recorded) -> Reading:

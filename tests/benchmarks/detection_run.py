@@ -80,7 +80,7 @@ class Sheet:
         if prompt.kind != "sweep":
             return ()
         results = self.workings.results(self.answers)
-        known = self.workings.known_before(prompt.key, results)
+        known = self.workings.known_before(prompt.of, results)
         return KINDS[prompt.kind].guidance(step, prompt.of, known)
 
 
