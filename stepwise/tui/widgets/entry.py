@@ -95,6 +95,10 @@ class ReadingEntry(Input):
         """Show what the text would be read as."""
         self._show_text(value)
 
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Nobody above waits for it."""
+        event.stop()
+
     async def _on_key(self, event: events.Key) -> None:
         # Textual calls Input._on_key after this one, unless the default is prevented.
         if self._obey(event):

@@ -9,6 +9,7 @@ from typing import ClassVar
 from rich.segment import Segment
 from rich.style import Style
 from textual import events
+from textual.cache import LRUCache
 from textual.geometry import Region, Size
 from textual.message import Message
 from textual.reactive import Reactive
@@ -30,6 +31,10 @@ class Head:
 
 
 Row = Head | SheetLine
+
+_PICKED = "▸ "
+_KEPT = 256
+"""Rows kept as drawn: more than any screen has."""
 
 
 class Ledger(ScrollView, can_focus=False):
@@ -65,6 +70,8 @@ class Ledger(ScrollView, can_focus=False):
         self._picked: str | None = None
         self._in_hand: str | None = None
         self._columns: Columns = columns_for(78)
+        self._strips: LRUCache[tuple[Row, str, int], Strip] = LRUCache(_KEPT)
+        """Rows as drawn, by what they say, their sign and their width."""
 
     def show(self, rows: Sequence[Row], picked: str | None, in_hand: str | None) -> None:
         """Draw these rows.
@@ -106,8 +113,9 @@ class Ledger(ScrollView, can_focus=False):
     def on_resize(self) -> None:
         """Share the new width among the columns."""
         self._columns = columns_for(self.scrollable_content_region.width)
+        self._strips.clear()
         self._measure()
-        self.call_after_refresh(self._reveal)
+        self._reveal()
 
     def _measure(self) -> None:
         self.virtual_size = Size(self.scrollable_content_region.width, len(self._rows))
@@ -123,23 +131,36 @@ class Ledger(ScrollView, can_focus=False):
 
     def render_line(self, y: int) -> Strip:
         """One row of the glass."""
-        place = y + self.scroll_offset.y
-        width = self.size.width
-        base = self.get_component_rich_style("ledger--line")
+        place, width = y + self.scroll_offset.y, self.size.width
         if place >= len(self._rows):
-            return Strip.blank(width, base)
+            return Strip.blank(width, self.get_component_rich_style("ledger--line"))
         row = self._rows[place]
-        segments = self._head(row) if isinstance(row, Head) else self._line(row)
-        return Strip(segments).adjust_cell_length(width, segments[-1].style)
+        sign = "" if isinstance(row, Head) else self._sign(row)
+        strip = self._strips.get((row, sign, width))
+        if strip is None:
+            # It only moves up with the next answer.
+            segments = self._head(row) if isinstance(row, Head) else self._line(row, sign)
+            strip = Strip(segments).adjust_cell_length(width, segments[-1].style)
+            self._strips[row, sign, width] = strip
+        return strip
+
+    def notify_style_update(self) -> None:
+        """Draw again when the theme changes."""
+        self._strips.clear()
+        super().notify_style_update()
 
     def _head(self, head: Head) -> list[Segment]:
         style = self.get_component_rich_style("ledger--ahead" if head.is_ahead else "ledger--head")
         return [Segment(fit(head.text, max(1, self.size.width)), style)]
 
-    def _line(self, line: SheetLine) -> list[Segment]:
-        is_picked = line.key == self._picked
-        base = self.get_component_rich_style("ledger--picked" if is_picked else "ledger--line")
-        sign = "▸ " if is_picked else ("↻ " if line.key == self._in_hand else "  ")
+    def _sign(self, line: SheetLine) -> str:
+        if line.key == self._picked:
+            return _PICKED
+        return "↻ " if line.key == self._in_hand else "  "
+
+    def _line(self, line: SheetLine, sign: str) -> list[Segment]:
+        style_name = "ledger--picked" if sign == _PICKED else "ledger--line"
+        base = self.get_component_rich_style(style_name)
         style = self.get_component_rich_style(f"ledger--{VERDICT_STYLES[line.verdict]}")
         verdict = base + Style(color=style.color, bold=style.bold)
         return [
