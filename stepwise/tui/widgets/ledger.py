@@ -96,16 +96,19 @@ class Ledger(ScrollView, can_focus=False):
     def _reveal(self) -> None:
         """Scroll to the picked line, else to the last one taken with what comes next."""
         wanted = self._picked or self._in_hand
-        places = [
-            place
-            for place, row in enumerate(self._rows)
-            if isinstance(row, SheetLine) and (wanted is None or row.key == wanted)
-        ]
-        if places:
+        here = next(
+            (
+                place
+                for place, row in reversed(tuple(enumerate(self._rows)))
+                if isinstance(row, SheetLine) and (wanted is None or row.key == wanted)
+            ),
+            None,
+        )
+        if here is not None:
             # Two rows more, so that the step to come is in sight.
             ahead = 0 if wanted else 2
-            last = min(places[-1] + ahead, len(self._rows) - 1)
-            region = Region(0, max(0, places[-1] - 1), 1, last - places[-1] + 2)
+            last = min(here + ahead, len(self._rows) - 1)
+            region = Region(0, max(0, here - 1), 1, last - here + 2)
             self.scroll_to_region(region, animate=False, force=True)
         elif not self._picked:
             self.scroll_home(animate=False)
