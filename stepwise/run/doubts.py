@@ -46,6 +46,7 @@ def doubt(
         findings=standing.findings,
         point=prompt.point,
         hertz=_hertz(prompt, step),
+        reference_hertz=_reference_hertz(step),
         aim=_aim(prompt, step, standing.results),
         last_key=_last_key(standing),
     )
@@ -68,6 +69,11 @@ def _hertz(prompt: Prompt, step: StepFields) -> float | None:
     if isinstance(step, SweepFields):
         return require(prompt.point if prompt.point in step.points else step.reference, "Hz")
     return require(step.tone, "Hz") if isinstance(step, ClipFields) else None
+
+
+def _reference_hertz(step: StepFields) -> float:
+    """Frequency at which a row of levels stands at 0 dB [Hz]; that of a row by default."""
+    return require(step.reference if isinstance(step, SweepFields) else "1 kHz", "Hz")
 
 
 def _aim(prompt: Prompt, step: StepFields, results: tuple[Result, ...]) -> float | None:

@@ -148,3 +148,13 @@ def test_a_reading_taken_once_more_is_doubted_like_the_first(tmp_path: Path) -> 
         outcome = run.take("idle/left//offset/2", "0.012")
     assert outcome.status is Status.DOUBTED
     assert outcome.doubt.name == "kilo"
+
+
+def test_a_row_is_held_against_its_own_reference(tmp_path: Path) -> None:
+    # A board for bass, 0 dB at 100 Hz: 12 dB an octave from -12 dB at 200 Hz is -28 dB at 500 Hz.
+    points = 'points = ["200 Hz", "500 Hz"]\nreference = "100 Hz"'
+    text = PROCEDURE.replace('points = ["100 Hz", "60 Hz", "30 Hz", "20 Hz", "10 Hz"]', points)
+    with Run.start(plan_from_texts(text, UNIT, BENCH), tmp_path, Clock()) as begun:
+        play(begun, until="sweep/left//200 Hz")
+        assert begun.take("sweep/left//200 Hz", "-12").status is Status.KEPT
+        assert begun.take("sweep/left//500 Hz", "-28").status is Status.KEPT

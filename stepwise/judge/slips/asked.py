@@ -25,6 +25,8 @@ class Asked:
     point: str = ""
     hertz: float | None = None
     """Frequency of the tone [Hz]; None where there is none."""
+    reference_hertz: float = 1000.0
+    """Frequency at which a row of levels stands at 0 dB [Hz]."""
     aim: float | None = None
     """What the card asks to set [V RMS]; None where it asks for nothing."""
     last_key: str | None = None

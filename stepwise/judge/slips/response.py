@@ -11,8 +11,6 @@ from stepwise.judge.slips.asked import Asked
 from stepwise.judge.slips.plausible import Plausible
 from stepwise.quantities import format_estimate, format_value, require
 
-_REFERENCE = 1000.0
-"""[Hz] Where 0 dB lies, where the row itself has no point nearer."""
 _STEEPEST = 14.0
 """[dB an octave] Faster than this no amplifier falls between two points (common practice)."""
 _RISE = 3.0
@@ -64,13 +62,14 @@ def _around(centre: float, near: float, sure: float, words: str) -> Plausible:
 
 def _from_neighbours(asked: Asked, hertz: float) -> Iterator[Plausible]:
     known = [(each, result.value) for each, result in row(asked, asked.channel)]
-    known = sorted([*(point for point in known if point[0] != hertz), (_REFERENCE, 0.0)])
+    reference = (asked.reference_hertz, 0.0)
+    known = sorted([*(point for point in known if point[0] != hertz), reference])
     below = [point for point in known if point[0] < hertz]
     above = [point for point in known if point[0] > hertz]
     if below and above and len(known) > 1:
         yield _between(hertz, below[-1], above[0])
     elif below or above:
-        yield _beyond(hertz, below[-1] if below else above[0])
+        yield _beyond(hertz, below[-1] if below else above[0], asked.reference_hertz)
 
 
 def _between(hertz: float, below: tuple[float, float], above: tuple[float, float]) -> Plausible:
@@ -85,11 +84,11 @@ def _between(hertz: float, below: tuple[float, float], above: tuple[float, float
     return Plausible(centre, (low - 0.8, high + 0.8), (low - 3.0, high + 3.0), words)
 
 
-def _beyond(hertz: float, nearest: tuple[float, float]) -> Plausible:
+def _beyond(hertz: float, nearest: tuple[float, float], reference_hertz: float) -> Plausible:
     """Past the last point of a row, where levels fall or stay."""
     octaves = abs(math.log2(hertz / nearest[0]))
     level = nearest[1]
-    if nearest[0] == _REFERENCE:
+    if nearest[0] == reference_hertz:
         words = "the 0 dB of the reference, and ends of a row do not rise"
     else:
         words = f"the {_decibels(level)} at {format_value(nearest[0], 'Hz')}"

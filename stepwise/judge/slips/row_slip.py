@@ -47,7 +47,7 @@ def row_twice(asked: Asked, understood: Understood) -> Slip | None:
     is_same = before.typed.strip() == understood.typed.strip() != "="
     if not is_same or at is None or before.value > -1.0:
         return None
-    side = "low" if max(at, asked.hertz) < 1000.0 else "high"
+    side = "low" if max(at, asked.hertz) < asked.reference_hertz else "high"
     expected = first_order_step(before.value, at, asked.hertz, side)
     if abs(expected - before.value) < _CHANGE:
         return None
