@@ -107,7 +107,7 @@ def _square(found: SquareAnalysis) -> Iterator[Figure]:
     yield _figure("height", "Height from low to high", height, level, "V")
     yield _figure("overshoot", "Overshoot", found.overshoot_percent, sure.overshoot_percent, "%")
     yield _figure("preshoot", "Preshoot", found.preshoot_percent, sure.preshoot_percent, "%")
-    if found.tilt_percent is not None:
+    if found.tilt_percent is not None and found.is_tilt_seen:
         tilt = _figure("tilt", "Tilt of the tops", found.tilt_percent, sure.tilt_percent, "%")
         yield tilt
         if found.corner_hertz is not None and _stands_out(tilt):

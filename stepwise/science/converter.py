@@ -1,4 +1,4 @@
-"""Steps of the converter that a record was made with, and what averaging leaves of them."""
+"""Steps that a record was made or written with, and what averaging leaves of them."""
 
 from __future__ import annotations
 
@@ -7,6 +7,10 @@ import math
 import numpy as np
 
 from stepwise.science.domain import FloatArray
+
+_LOOKED_AT = 4096
+_DIGITS, _ROUNDING = 8, 1e-6
+"""Digits that a file may have and still show them, and what reading them rounds by."""
 
 
 def left_by_steps(step: float, noise: float) -> float:
@@ -23,7 +27,7 @@ def left_by_steps(step: float, noise: float) -> float:
 
 def converter_step(samples: FloatArray) -> float:
     """Step of the converter that a record was made with [V]; 0 where none shows."""
-    part = np.unique(samples[:: max(1, samples.size // 4096)])
+    part = np.unique(samples[:: max(1, samples.size // _LOOKED_AT)])
     if part.size < 2:
         return 0.0
     steps = np.diff(part)
@@ -32,3 +36,20 @@ def converter_step(samples: FloatArray) -> float:
     smallest = float(steps.min()) if steps.size else 0.0
     # finer than twelve bits nothing is lost to it
     return smallest if smallest > span / 4096.0 else 0.0
+
+
+def written_step(samples: FloatArray) -> float:
+    """Largest power of ten of which every sample is a multiple [V]; 0 where none is.
+
+    What a file's digits tell: zeros at their ends count for nothing.
+    """
+    part = samples[:: max(1, samples.size // _LOOKED_AT)]
+    largest = float(np.abs(part).max())
+    if not largest > 0.0:
+        return 0.0
+    first = math.ceil(math.log10(largest))
+    for exponent in range(first, first - _DIGITS, -1):
+        multiples = part / 10.0**exponent
+        if np.allclose(multiples, np.round(multiples), rtol=0.0, atol=_ROUNDING):
+            return float(10.0**exponent)
+    return 0.0

@@ -22,6 +22,8 @@ _CELLS = 48
 _FEWEST_CELLS = 4
 _LONGEST_EDGE = 0.1
 """Share of a half period that is left out before the next edge, at most."""
+_ROUNDED = 1e-9
+"""Share of the amplitude that arithmetic may be off by."""
 _STILL_RINGS = 1.7
 """Scatter in the first third of a quiet part, over that in the last, from which on it rings."""
 
@@ -83,12 +85,20 @@ class Tilt:
     percent: float
     """Fall over half a period, of the first value [%]."""
     standard_percent: float
-    """Its standard uncertainty from noise, from what rings on, and from the scatter of tops [%]."""
+    """Its standard uncertainty from noise, from what rings on, from the scatter of tops, and from
+    steps of converter and file [%]."""
+    is_noisy: bool
+    """Whether noise hides more of it than those steps."""
 
     @property
     def is_told(self) -> bool:
         """Whether it stands out of its uncertainty."""
         return abs(self.percent) > 3.0 * self.standard_percent
+
+    @property
+    def is_seen(self) -> bool:
+        """Whether there is a tilt, or noise that it could hide in; flat steps hide none."""
+        return self.is_told or self.is_noisy
 
 
 def whole_periods(record: Record) -> slice | None:
@@ -104,13 +114,17 @@ def whole_mean(record: Record) -> float:
     return record.levels.at(0.5) if whole is None else float(record.samples[whole].mean())
 
 
-def top_tilt(record: Record, half_samples: float, earliest: float = 0.0) -> Tilt | None:
+def top_tilt(
+    record: Record, half_samples: float, earliest: float = 0.0, floor: float = 0.0
+) -> Tilt | None:
     """Decay of the tops towards the mean, from their settled parts.
 
     Args:
         record: The record.
         half_samples: Half a period [samples].
         earliest: Share of a half period before which it is known to ring [1], default 0.
+        floor: What steps of converter and file leave of a level, share of the amplitude [1],
+            default 0.
 
     Returns:
         The tilt; None where no top is whole, it rings to its end, or is no more than a spike.
@@ -141,7 +155,11 @@ def top_tilt(record: Record, half_samples: float, earliest: float = 0.0) -> Tilt
     alone = noise if len(found) < 3 or is_ringing else noise / math.sqrt(len(found))
     standard = max(alone, scatter, unlike)
     remaining = math.exp(-decay * half_samples)
-    return Tilt(decay, 100.0 * (1.0 - remaining), 100.0 * remaining * standard * half_samples)
+    scattered = 100.0 * remaining * standard * half_samples
+    percent = 100.0 * (1.0 - remaining)
+    # both ends of a top are off by the steps, and its length by what lies between two samples
+    hidden = math.hypot(100.0 * math.sqrt(2.0) * max(floor, _ROUNDED), percent / half_samples)
+    return Tilt(decay, percent, math.hypot(scattered, hidden), scattered > hidden)
 
 
 @dataclass(frozen=True, slots=True)

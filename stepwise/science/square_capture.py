@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from stepwise.science.converter import converter_step, left_by_steps
+from stepwise.science.converter import converter_step, left_by_steps, written_step
 from stepwise.science.domain import FloatArray, positive
 from stepwise.science.pulse_edge import Edge, Read, crossing, laid_over, peak, steepest
 from stepwise.science.pulse_levels import Transition, state_levels, transitions
@@ -95,6 +95,9 @@ class SquareAnalysis:
     period is in the record."""
     corner_hertz: float | None
     """First-order corner that the tilt stands for [Hz]."""
+    is_tilt_seen: bool
+    """Whether there is a tilt to speak of, or noise that one could hide in: on tops that are as
+    flat as the steps of converter and file tell, there is none."""
     settling_s: float | None
     """From the middle of an edge until the wave stays within 2 % of its new state [s]; None
     where noise hides it or the record ends before."""
@@ -142,8 +145,11 @@ def analyse_square(volts: ArrayLike, sample_hertz: float) -> SquareAnalysis:
     step = converter_step(record.samples)
     if half_samples is None:
         return _Reading(record, rate, step).analysis()
-    earliest = _Reading(record, rate, step, closely=False).settled_from(half_samples)
-    tilt = top_tilt(record, half_samples, earliest)
+    first = _Reading(record, rate, step, closely=False)
+    written = left_by_steps(written_step(record.samples) / first.amplitude, first.noise)
+    tilt = top_tilt(
+        record, half_samples, first.settled_from(half_samples), max(first.floor, written)
+    )
     is_tilted = tilt is not None and tilt.is_told
     straight = _straightened(record, tilt.decay) if tilt and is_tilted else record
     return _Reading(straight, rate, step, half_samples, tilt).analysis()
@@ -229,6 +235,7 @@ class _Reading:
             preshoot_percent=100.0 * preshoot.value,
             tilt_percent=tilt.percent if tilt and is_tilted else None,
             corner_hertz=tilt.decay * self.rate / (2.0 * math.pi) if tilt and is_tilted else None,
+            is_tilt_seen=bool(tilt and is_tilted and tilt.is_seen),
             settling_s=None if settling is None else settling.value / self.rate,
             ringing=self._ringing() if overshoot.value > least else None,
             slew_volts_per_s=slew.value,

@@ -108,3 +108,22 @@ def test_a_wave_of_the_other_kind_is_refused_with_what_to_type(square, sine, cap
     said = capsys.readouterr().err
     assert "looks like a square wave, not a sine" in said
     assert "type “stepwise capture square.csv --as square”" in said
+
+
+@pytest.mark.parametrize(("digits", "sag", "is_told"), [(4, 0.0, False), (1, 1e-5, False),
+                                                        (4, 1e-5, True)])  # fmt: skip
+def test_a_tilt_that_the_digits_do_not_tell_is_not_printed(
+    digits, sag, is_told, tmp_path, capsys
+) -> None:
+    at = np.arange(5000)
+    wave = np.where(at % 1000 < 500, 5.0, -5.0) * np.exp(-sag * (at % 500))
+    path = tmp_path / "tidy.csv"
+    path.write_text("sample interval,1e-6\n" + "".join(f"{v:.{digits}f}\n" for v in wave))
+    assert main(["capture", str(path), "--as", "square"]) == 0
+
+    lines = capsys.readouterr().out.splitlines()
+    told = [line for line in lines if "Tilt of the tops" in line or "tilt implies" in line]
+    assert len(told) == (2 if is_told else 0)
+    if is_told:
+        # over the 500 samples of half a period
+        assert float(told[0].split("±")[0].split()[-1]) == pytest.approx(0.4988, abs=0.01)
