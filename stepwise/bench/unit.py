@@ -48,6 +48,20 @@ class Unit:
     price: str = ""
     remarks: str = ""
 
+    @property
+    def rail_share(self) -> float:
+        """Share of a rail that the output may swing over to one side of where it rests [1].
+
+        With one rail and a capacitor in the output it rests at half of the rail, so that the
+        stage works, and takes power, as one between two rails of half the height.
+
+        Source:
+            The upper device alone draws from the rail, half sines of mean Up / (pi R):
+            Pi = Us Up / (pi R) = 2 (Us / 2) Up / (pi R), class B as in Boylestad and Nashelsky
+            chapter 12.
+        """
+        return 0.5 if "output_capacitor" in self.ratings else 1.0
+
     def bears(self, load_ohms: float) -> bool:
         """Whether a load is within what the unit may be given."""
         # A load marked 8 ohm may measure 7.8; nominal values are compared, so 1 % suffices.

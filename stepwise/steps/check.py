@@ -76,5 +76,9 @@ class Checker:
 
 
 def starting_names() -> dict[str, str]:
-    """Names that every procedure may use: ratings and the claim for the load in use."""
-    return {**RATINGS, "claimed_power": "W"}
+    """Names that every procedure may use, each with its unit.
+
+    Ratings, the claim for the load in use, and `rail_share`, the share of a rail that the output
+    may swing over to one side.
+    """
+    return {**RATINGS, "claimed_power": "W", "rail_share": ""}

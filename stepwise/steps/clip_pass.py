@@ -72,7 +72,7 @@ class ClipPass:
     @property
     def swings_half_a_rail(self) -> bool:
         """One rail and a capacitor in the output: the output stands at half of the rail."""
-        return self.rated("output_capacitor") is not None
+        return self.work.known.scene.unit.rail_share < 1.0
 
     def idle_rails(self) -> list[Sourced]:
         """Heights of the rails without signal [V]."""
@@ -84,7 +84,7 @@ class ClipPass:
 
     def room(self, rail: Sourced) -> Sourced:
         """How far the output may swing to one side below a rail of that height [V]."""
-        return (rail[0].scaled(0.5), rail[1]) if self.swings_half_a_rail else rail
+        return rail[0].scaled(self.work.known.scene.unit.rail_share), rail[1]
 
     def reservoir(self) -> Uncertain | None:
         """Capacitance of one rail's reservoir [F], as far as its mark can be trusted."""

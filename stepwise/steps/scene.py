@@ -45,6 +45,7 @@ class Scene:
 
     def _facts(self, load: str | None) -> Iterator[tuple[str, float]]:
         yield from self.unit.ratings.items()
+        yield "rail_share", self.unit.rail_share
         for each in self.bench.loads:
             yield load_name(each.nominal), each.measured
         chosen = self.bench.load(load)

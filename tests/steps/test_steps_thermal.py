@@ -13,6 +13,7 @@ from scipy.optimize import curve_fit
 from stepwise.bench import Meter, MeterType, parse_accuracy
 from stepwise.journal import Recorded
 from stepwise.judge import LimitFields, Result
+from stepwise.procedure import procedures_folder, read_procedure
 from stepwise.quantities import Form, Understood, parse_entry
 from stepwise.steps import (
     KINDS,
@@ -168,6 +169,27 @@ def test_rise_and_loss_of_all_channels_make_a_thermal_resistance(scene: Scene) -
     assert made.value == pytest.approx((58.0 - 22.0) / 12.0, rel=1e-4)
     # The thermometer's own error is in both temperatures and drops out of the rise.
     assert not [t for s, t in made.measure.terms.items() if "decade" in s and abs(t) > 1e-6]
+
+
+@pytest.mark.parametrize(
+    ("ratings", "rail", "loss"),
+    [
+        # 2 Us Up / (pi R), the textbook's class B: 22.508 W are taken, 12.5 W reach the load.
+        ({}, "20 V", 10.0079),
+        # One rail and a capacitor: half sines of mean 1.76777 / pi A from 40 V, 22.508 W too.
+        ({"output_capacitor": 2.2e-3}, "40 V", 10.0079),
+    ],
+)
+def test_the_loss_of_the_shipped_soak_knows_a_single_rail(
+    scene: Scene, ratings: dict[str, float], rail: str, loss: float
+) -> None:
+    path = procedures_folder() / "thermal-soak.toml"
+    asks = {step.id: step for step in read_procedure(path).steps}
+    unit = replace(scene.unit, channels=("left",), ratings={**scene.unit.ratings, **ratings})
+    typed = {"cold/left//rail_plus": rail, "soak-level/left//soak_level": "10 V"}
+    steps = [asks["cold"], asks["soak-level"]]
+    results = results_of(Scene(unit, scene.bench), steps, typed)
+    assert named(results, "soak_loss").value == pytest.approx(loss, rel=1e-5)
 
 
 def test_names_of_air_and_heat_are_checked_with_the_nearest() -> None:
