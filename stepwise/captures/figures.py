@@ -15,6 +15,7 @@ from stepwise.captures.read import Capture
 from stepwise.errors import CaptureError
 from stepwise.quantities import (
     Uncertain,
+    format_value,
     from_terms,
     propagate,
     rectangular,
@@ -30,6 +31,10 @@ _VISIBLE = 0.02
 """Share of the height below which no ringing can be told from a trace's width (common practice,
 no source)."""
 _MOST_CYCLES = 20
+_HIGHEST_HEARD = 20e3
+_LOWEST_OF_NOISE = 500.0
+"""Frequencies [Hz] between which the A-weighting has to see: of white noise up to 20 kHz, 0.5 %
+of its weighted power lies below the lower."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,9 +197,40 @@ def _sine(found: SineAnalysis) -> Iterator[Figure]:
                   sure.thd_percent, "%")  # fmt: skip
     thd_n = found.thd_n_percent, sure.thd_percent, "%"
     yield _figure("thd_n", "Distortion and noise, of the fundamental", *thd_n)
-    yield _figure("noise", "Noise, RMS", found.noise_volts, 0.02 * found.noise_volts, "V")
+    yield from _noise(found)
     if found.clipping is not None:
         yield from _clipping(found)
+
+
+def _noise(found: SineAnalysis) -> Iterator[Figure]:
+    from stepwise.science import signal_to_noise_db
+
+    sure = found.standard
+    level = from_terms(found.rms_volts, [(_SAMPLES, sure.rms_volts)])
+    for name, how, volts, standard in (
+        ("noise", "", found.noise_volts, sure.noise_volts),
+        ("noise_a", ", A-weighted", found.noise_a_volts, sure.noise_a_volts),
+    ):
+        noise = _figure(name, f"Noise{how}, RMS", volts, standard, "V")
+        yield noise
+        ratio = propagate(signal_to_noise_db, level, noise.measure)
+        yield Figure(name.replace("noise", "signal_to_noise"), f"Signal to noise{how}", ratio, "dB")
+
+
+def sine_notes(found: SineAnalysis) -> tuple[str, ...]:
+    """Sentences on what the record could not show of the noise.
+
+    Args:
+        found: The analysis.
+    """
+    lowest, highest = found.noise_band_hertz
+    low, high = (format_value(hertz, "Hz", digits=3) for hertz in (lowest, highest))
+    said = [f"noise is counted from {low} to {high}, half the sample rate"]
+    if highest < _HIGHEST_HEARD:
+        said.append(f"the A-weighting covers only up to {high}, not 20 kHz: sample faster")
+    if lowest > _LOWEST_OF_NOISE:
+        said.append(f"the A-weighting covers nothing below {low}: a longer record would")
+    return tuple(said)
 
 
 def _clipping(found: SineAnalysis) -> Iterator[Figure]:

@@ -54,6 +54,8 @@ def picture_sine(capture: Capture, found: SineAnalysis, path: Path) -> None:
     Raises:
         CaptureError: The picture cannot be written, or has another ending than .png or .svg.
     """
+    from stepwise.science import signal_to_noise_db
+
     sheet, (wave, lines) = _sheet(path)
     _trace(wave, capture, 0.0, _PERIODS / found.hertz)
     clipping = found.clipping
@@ -77,7 +79,14 @@ def picture_sine(capture: Capture, found: SineAnalysis, path: Path) -> None:
     lines.set_xticks([each.order for each in table])
     lines.set_xlabel("harmonic")
     lines.set_ylabel("% of the fundamental")
-    lines.set_title(f"Distortion {format_value(found.thd_percent, '%', digits=3)}", loc="left")
+    ratios = (
+        signal_to_noise_db(found.rms_volts, noise)
+        for noise in (found.noise_volts, found.noise_a_volts)
+    )
+    plain, weighted = (format_value(ratio, "dB", digits=3) for ratio in ratios)
+    distortion = format_value(found.thd_percent, "%", digits=3)
+    title = f"Distortion {distortion}\nSignal to noise {plain}, A-weighted {weighted}"
+    lines.set_title(title, loc="left")
     lines.legend(loc="upper right", frameon=False)
     _save(sheet, path)
 

@@ -17,7 +17,11 @@ FORMAT = 1
 
 
 def capture_record(
-    capture: Capture, taken_as: str, figures: Sequence[Figure], harmonics: Sequence[Harmonic] = ()
+    capture: Capture,
+    taken_as: str,
+    figures: Sequence[Figure],
+    harmonics: Sequence[Harmonic] = (),
+    notes: Sequence[str] = (),
 ) -> dict[str, object]:
     """Everything that a capture shows.
 
@@ -28,6 +32,7 @@ def capture_record(
         taken_as: "square" or "sine".
         figures: What it shows.
         harmonics: The table of a sine.
+        notes: Sentences on what the record could not show.
     """
     return {
         "format": FORMAT,
@@ -50,6 +55,7 @@ def capture_record(
             }
             for each in harmonics
         ],
+        "notes": list(notes),
     }
 
 

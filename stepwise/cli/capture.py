@@ -19,14 +19,14 @@ def carry_out(arguments: Namespace) -> int:
     scales = _scales(arguments.bench)
     capture = read_capture(Path(arguments.file), arguments.channel)
     picture = Path(arguments.picture) if arguments.picture is not None else None
-    figures, harmonics = _analysed(capture, arguments.taken_as, scales, picture)
+    figures, harmonics, notes = _analysed(capture, arguments.taken_as, scales, picture)
     if arguments.json:
         import json
 
-        record = capture_record(capture, arguments.taken_as, figures, harmonics)
+        record = capture_record(capture, arguments.taken_as, figures, harmonics, notes)
         print(json.dumps(record, ensure_ascii=False, allow_nan=False, indent=1))
         return 0
-    _print(capture, figures, harmonics, arguments.bench is not None)
+    _print(capture, figures, harmonics, (*notes, _worth(arguments.bench is not None)))
     if picture is not None:
         from stepwise.safe_text import plain
 
@@ -36,12 +36,13 @@ def carry_out(arguments: Namespace) -> int:
 
 def _analysed(
     capture: Capture, taken_as: str, scales: float, picture: Path | None
-) -> tuple[tuple[Figure, ...], tuple[Harmonic, ...]]:
+) -> tuple[tuple[Figure, ...], tuple[Harmonic, ...], tuple[str, ...]]:
     from stepwise.captures import (
         picture_sine,
         picture_square,
         sine_analysis,
         sine_figures,
+        sine_notes,
         square_analysis,
         square_figures,
     )
@@ -50,11 +51,11 @@ def _analysed(
         square = square_analysis(capture)
         if picture is not None:
             picture_square(capture, square, picture)
-        return square_figures(square, scales), ()
+        return square_figures(square, scales), (), ()
     sine = sine_analysis(capture)
     if picture is not None:
         picture_sine(capture, sine, picture)
-    return sine_figures(sine, scales), sine.harmonics
+    return sine_figures(sine, scales), sine.harmonics, sine_notes(sine)
 
 
 def _scales(bench: str | None) -> float:
@@ -71,7 +72,10 @@ def _scales(bench: str | None) -> float:
 
 
 def _print(
-    capture: Capture, figures: Sequence[Figure], harmonics: Sequence[Harmonic], has_scales: bool
+    capture: Capture,
+    figures: Sequence[Figure],
+    harmonics: Sequence[Harmonic],
+    notes: Sequence[str],
 ) -> None:
     from stepwise.quantities import format_number, format_uncertain, format_value
     from stepwise.report import hanging
@@ -95,10 +99,14 @@ def _print(
             level = format_value(each.rms_volts, "V", digits=3)
             share = format_value(each.percent, "%", digits=3)
             print(f"  {each.order:>4}  {format_value(each.hertz, 'Hz'):>10}  {level:>10}  {share}")
+    for note in notes:
+        for line in hanging(note, "  ", "  "):
+            print(line)
+
+
+def _worth(has_scales: bool) -> str:
     scales = "with" if has_scales else "without"
-    note = (
+    return (
         "± is about 95 %: from noise, sample interval and converter steps, "
         f"{scales} the error of the oscilloscope's scales"
     )
-    for line in hanging(note, "  ", "  "):
-        print(line)

@@ -57,6 +57,7 @@ from stepwise.science.least_squares import (
 )
 from stepwise.science.noise import (
     A_WEIGHTING_POLES_HERTZ,
+    a_weighted_volts,
     a_weighting_db,
     noise_bandwidth_hertz,
     signal_to_noise_db,
@@ -261,6 +262,7 @@ __all__ = [
     "StateLevels",
     "Transition",
     "WaveKind",
+    "a_weighted_volts",
     "a_weighting_db",
     "analyse_sine",
     "analyse_square",

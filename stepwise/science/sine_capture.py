@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from stepwise.science.converter import converter_step, left_by_steps
 from stepwise.science.domain import FloatArray, positive
+from stepwise.science.noise import a_weighted_volts
 from stepwise.science.sine_fit import fitted_cycles, fitted_lines, orders_below, sharpened_cycles
 from stepwise.science.sine_shape import Clipping, Period, clipping, laid_period
 from stepwise.science.wave_kind import refuse_no_sine
@@ -60,6 +61,10 @@ class SineStandard:
     """Of any one harmonic [%]."""
     peak_volts: float
     """Of either peak [V]."""
+    noise_volts: float
+    """Of the noise [V RMS]."""
+    noise_a_volts: float
+    """Of the A-weighted noise [V RMS]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +86,12 @@ class SineAnalysis:
     thd_n_percent: float
     """Harmonics and noise over the fundamental [%]."""
     noise_volts: float
-    """What is neither mean, fundamental nor a listed harmonic [V RMS]."""
+    """What is neither mean, fundamental nor a harmonic, up to half the sample rate [V RMS]."""
+    noise_a_volts: float
+    """The same, A-weighted [V RMS]."""
+    noise_band_hertz: tuple[float, float]
+    """What of the spectrum the weighting saw: one period in the stretch that was looked at, and
+    half the sample rate [Hz]."""
     positive_peak_volts: float
     """Highest point of the mean period above the mean [V]."""
     negative_peak_volts: float
@@ -214,7 +224,10 @@ def _described(
     fitted = used.size / fit.each
     # standard uncertainty of a line's real and of its imaginary part
     part = scatter * math.sqrt(2.0 / fitted)
-    noise = max(_noise(used, fit), 1e-12 * fundamental)
+    left = _left(used, fit)
+    least = 1e-12 * fundamental  # where arithmetic ends
+    noise = max(float(np.sqrt(left @ left / left.size)), least)
+    weighted, weighted_standard = a_weighted_volts(left, rate)
     period = _period(used, fit, noise)
     above, below, standard_peak = _peaks(used, fit.mean, period, noise)
     thd, standard_thd = _thd(fit.lines, part)
@@ -230,6 +243,8 @@ def _described(
         thd_percent=thd,
         thd_n_percent=math.hypot(thd, 100.0 * noise * math.sqrt(2.0) / fundamental),
         noise_volts=noise,
+        noise_a_volts=max(weighted, least),
+        noise_band_hertz=(rate / left.size, 0.5 * rate),
         positive_peak_volts=above,
         negative_peak_volts=below,
         clipping=None if period is None else clipping(period, steps),
@@ -240,6 +255,8 @@ def _described(
             thd_percent=standard_thd,
             harmonic_percent=100.0 * part / fundamental,
             peak_volts=standard_peak,
+            noise_volts=noise / math.sqrt(2.0 * left.size),
+            noise_a_volts=weighted_standard,
         ),
     )
 
@@ -278,8 +295,8 @@ def _period(used: FloatArray, fit: _Fit, noise: float) -> Period | None:
     return laid_period(thin, fit.cycles * fit.each, fit.mean, scatter)
 
 
-def _noise(used: FloatArray, fit: _Fit) -> float:
-    """What a stretch of the record has beside mean and lines [V RMS]."""
+def _left(used: FloatArray, fit: _Fit) -> FloatArray:
+    """What a stretch of the record has beside mean and lines [V]."""
     stretch = used[:_MOST_FOR_NOISE]
     # the lines' phases count from the middle of the first averaged samples
     turns = fit.cycles * (np.arange(stretch.size) - 0.5 * (fit.each - 1))
@@ -287,8 +304,8 @@ def _noise(used: FloatArray, fit: _Fit) -> float:
     total = np.zeros_like(first)
     for order in range(max(fit.lines), 0, -1):  # Horner's scheme
         total = (total + fit.lines[order]) * first
-    left = stretch - fit.mean - total.real
-    return float(np.sqrt(left @ left / left.size))
+    left: FloatArray = stretch - fit.mean - total.real
+    return left
 
 
 def _peaks(

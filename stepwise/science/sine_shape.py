@@ -34,7 +34,7 @@ class Period:
     """All periods of a record laid over one another, about the record's mean."""
 
     turns: FloatArray
-    """Middles of the cells [periods], shape (n,), from 0 to 1."""
+    """Mean place of the samples in each cell [periods], shape (n,), from 0 to 1."""
     volts: FloatArray
     """Mean of the samples in each cell, about the mean of all [V], shape (n,)."""
     standard_volts: float
@@ -68,17 +68,20 @@ def laid_period(samples: FloatArray, cycles: float, mean: float, noise: float) -
         The mean period; None where there are too few samples, or they always fall on the same
         few instants of it.
     """
-    cells = min(_MOST_CELLS, samples.size // _SAMPLES_A_CELL)
-    if cells < _FEWEST_CELLS:
-        return None
     turns = (cycles * np.arange(samples.size)) % 1.0
-    place = np.minimum((turns * cells).astype(np.int64), cells - 1)
-    counts = np.bincount(place, minlength=cells)
-    if counts.min() == 0:
+    cells = min(_MOST_CELLS, samples.size // _SAMPLES_A_CELL)
+    while cells >= _FEWEST_CELLS:
+        place = np.minimum((turns * cells).astype(np.int64), cells - 1)
+        counts = np.bincount(place, minlength=cells)
+        if counts.min() > 0:
+            break
+        # sampled in step with the wave, so that all periods show the same few instants
+        cells -= max(1, cells // 8)
+    else:
         return None
+    within = np.bincount(place, weights=turns, minlength=cells) / counts
     volts = np.bincount(place, weights=samples, minlength=cells) / counts - mean
-    standard = noise / math.sqrt(float(counts.min()))
-    return Period((np.arange(cells) + 0.5) / cells, volts, standard)
+    return Period(within, volts, noise / math.sqrt(float(counts.min())))
 
 
 def clipping(period: Period, steps: float = 0.0) -> Clipping:

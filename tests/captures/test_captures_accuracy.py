@@ -287,3 +287,13 @@ def test_what_is_bent_softly_is_not_said_to_be_clipped(shape, noise: float) -> N
 
         assert found is not None
         assert (found.positive_volts, found.negative_volts, found.overdrive) == (None, None, 1.0)
+
+
+@pytest.mark.parametrize("a_period", [40, 96, 250])
+def test_sampling_in_step_with_the_wave_does_not_hide_the_clipping(a_period: int) -> None:
+    wave = np.clip(1.05 * np.sin(2.0 * np.pi * np.arange(100 * a_period) / a_period), -1.0, 1.0)
+    found = analyse_sine(_captured(wave, 2.0, 0.01, 1), 1000.0 * a_period).clipping
+
+    assert found is not None
+    assert found.positive_volts == pytest.approx(1.0, abs=0.01)
+    assert found.negative_volts == pytest.approx(1.0, abs=0.01)

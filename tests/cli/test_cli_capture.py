@@ -127,3 +127,26 @@ def test_a_tilt_that_the_digits_do_not_tell_is_not_printed(
     if is_told:
         # over the 500 samples of half a period
         assert float(told[0].split("±")[0].split()[-1]) == pytest.approx(0.4988, abs=0.01)
+
+
+def test_noise_is_told_plain_and_weighted_with_what_the_record_cannot_show(
+    tmp_path, capsys
+) -> None:
+    path = tmp_path / "slow.csv"
+    noise = np.random.default_rng(2).normal(0.0, 0.05, 4000)
+    wave = 10.0 * np.sin(2 * np.pi * 400.0 * np.arange(4000) / 20e3) + noise
+    path.write_text("sample interval,5e-5\n" + "".join(f"{v:.4f}\n" for v in wave))
+    assert main(["capture", str(path), "--as", "sine"]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    for label in ("Noise, RMS", "Noise, A-weighted, RMS", "Signal to noise, A-weighted"):
+        assert label in out
+    assert "the A-weighting covers only up to 10.0 kHz, not 20 kHz" in out
+
+    assert main(["capture", str(path), "--as", "sine", "--json"]) == 0
+    record = json.loads(capsys.readouterr().out)
+    found = {each["name"]: each for each in record["results"]}
+    expected = 20.0 * np.log10(10.0 / np.sqrt(2.0) / 0.05)
+    assert found["signal_to_noise"]["value"] == pytest.approx(expected, abs=0.2)
+    assert found["signal_to_noise"]["unit"] == "dB"
+    assert found["noise_a"]["value"] > 0.0
+    assert any("10.0 kHz, not 20 kHz" in note for note in record["notes"])
