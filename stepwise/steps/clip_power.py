@@ -1,4 +1,12 @@
-"""Clean power, power at 10 %, and what they are held against."""
+"""Clean power, power at 10 %, and what they are held against.
+
+Power is that of the level that the person set, and its ± is that of the meter and the load. That
+the eye stops up to 2 % below clipping (common practice, no source) is no part of it: the error
+has one side, so what was read was delivered, clean, whatever else the board might have given. A
+wider ± would call a power that was had too close to call, and a shifted value would claim one that
+nobody read. A report says so beside its powers; where two runs are compared, each set anew, the
+eye counts (`archive.occasion`).
+"""
 
 from __future__ import annotations
 

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
+from stepwise.bench import Meter, MeterType, parse_accuracy
 from stepwise.procedure import read_bench_text, read_unit_text
-from stepwise.quantities import Answer, Expected, Understood, parse_entry
+from stepwise.quantities import Answer, Expected, Form, Understood, parse_entry
 from stepwise.rehearsal import (
     BENCH_FILE,
     UNIT_FILE,
@@ -179,3 +181,31 @@ def test_the_shipped_unit_and_bench_say_what_the_story_says() -> None:
     assert [claim.power for claim in UNIT.claims] == [60.0, 40.0]
     assert [load.label for load in BENCH.loads] == ["8 ohm", "4 ohm"]
     assert BENCH.supply.secondary == 24.0
+
+
+def test_what_the_eye_leaves_of_the_power_is_what_the_report_says(cards: Cards) -> None:
+    # A meter that hides nothing, so that what is left is the eye: as said under the plot of powers.
+    fine = Meter(
+        "ac", MeterType.DIGITAL, parse_accuracy("0.001 %"), "V", Form.RMS, counts=1_000_000
+    )
+    bench = replace(BENCH, meters=(fine, *(each for each in BENCH.meters if each.id != "ac")))
+    clean, loud = [], []
+    for seed in range(60):
+        rehearsal = RehearsalBench(seed, UNIT, bench)
+        for point, ratios in (("level", clean), ("level_at_ten_percent", loud)):
+            prompt, card = cards[f"clip/left/8 ohm/{point}"]
+            typed = rehearsal.answer(prompt, card)
+            assert typed is not None
+            entry = parse_entry(typed, prompt.expected)
+            assert isinstance(entry, Understood)
+            ohms = rehearsal.instruments.load_ohms("8 ohm")
+            assert ohms is not None
+            fed = rehearsal.board.on_mains(rehearsal.instruments.mains_ratio(prompt.of.key))
+            stage = fed.stage("left", ohms)
+            true = stage.clean() if point == "level" else stage.clipped(10.0)
+            ratios.append((true.rms_volts / entry.value) ** 2)
+    # Never above what the board can do, up to 4 % below it, and more than a meter of 0.5 % shows.
+    assert min(clean) >= 1.0 - 1e-4
+    assert 1.03 < max(clean) <= 1.042
+    assert all(abs(each - 1.0) <= 0.027 for each in loud)
+    assert max(abs(each - 1.0) for each in loud) > 0.015

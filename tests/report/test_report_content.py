@@ -89,6 +89,14 @@ def test_identity_and_conditions_come_first(run: Run) -> None:
         assert part in words(first), part
 
 
+def test_powers_say_what_their_uncertainty_leaves_to_the_eye(run: Run) -> None:
+    played(run)
+    said = words(section(report(run), "step-clip"))
+    # 1 / 0.98 squared is 1.041; tests/rehearsal holds these figures against the simulated person.
+    assert "up to 2 % below clipping: the board may give up to 4 % more" in said
+    assert "No ± counts the eye" in said
+
+
 def test_a_flag_that_was_left_alone_says_so(run: Run) -> None:
     played(run)
     notes = [each for each in section(report(run), "flags").blocks if isinstance(each, FlagNote)]
