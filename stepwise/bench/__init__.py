@@ -16,7 +16,7 @@ from stepwise.bench.bench import (
     load_label,
 )
 from stepwise.bench.measure import measure, measure_volts
-from stepwise.bench.trace import from_capture, oscilloscope
+from stepwise.bench.trace import from_capture, oscilloscope, stated_scales
 from stepwise.bench.unit import RATINGS, Claim, Unit
 
 __all__ = [
@@ -39,4 +39,5 @@ __all__ = [
     "oscilloscope",
     "parse_accuracy",
     "parse_resolution",
+    "stated_scales",
 ]

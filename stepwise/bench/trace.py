@@ -35,6 +35,19 @@ def oscilloscope(bench: Bench) -> Meter:
     return bench.graticule() or _COMMON
 
 
+def stated_scales(bench: Bench) -> float | None:
+    """Limit of error of the scales of the bench's oscilloscope, share of a reading [1].
+
+    Args:
+        bench: The bench.
+
+    Returns:
+        The limit, the same for volts and for seconds; None where it describes no oscilloscope.
+    """
+    scope = bench.graticule()
+    return None if scope is None else _limit(scope)
+
+
 def on_trace(understood: Understood, bench: Bench, key: str) -> Uncertain:
     """A time or a frequency that the eye took from a trace.
 

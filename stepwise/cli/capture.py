@@ -62,13 +62,14 @@ def _scales(bench: str | None) -> float:
     """Limit of error of the oscilloscope's scales, share of a reading."""
     if bench is None:
         return 0.0
+    from stepwise.bench import stated_scales
     from stepwise.errors import StepwiseError
     from stepwise.procedure import find_bench, read_bench
 
-    scope = read_bench(find_bench(bench)).graticule()
-    if scope is None:
+    scales = stated_scales(read_bench(find_bench(bench)))
+    if scales is None:
         raise StepwiseError(f"--bench {bench}: this bench has no oscilloscope")
-    return scope.accuracy.of_reading + scope.accuracy.of_scale
+    return scales
 
 
 def _print(

@@ -9,10 +9,11 @@ another day still knows them.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from stepwise.bench import Bench, stated_scales
 from stepwise.captures import (
     Capture,
     Figure,
@@ -71,7 +72,9 @@ class _Read:
 
     says: str
     by_point: Mapping[str, Figure]
-    """Last part of a prompt's point -> the figure that answers it."""
+    """Last part of a prompt's point -> the figure that answers it, with the error of scales."""
+    standards: Mapping[str, float]
+    """The same -> standard uncertainty without it: a reading that is taken over adds its own."""
     hertz: float | None
 
 
@@ -81,6 +84,7 @@ def attach_capture(
     channel: str,
     step: StepFields,
     asked: Sequence[tuple[Prompt, Expected]],
+    bench: Bench,
 ) -> tuple[dict[str, object], Proposal]:
     """Copy a capture into a log's folder and read it.
 
@@ -91,6 +95,7 @@ def attach_capture(
         step: The step of the prompts.
         asked: The prompts of one picture or pass with what they expect; the first is the one
             that the capture is attached to.
+        bench: The bench, for the scales of its oscilloscope.
 
     Returns:
         What the journal is to keep of it, and the proposal; the copy is on disk.
@@ -108,7 +113,9 @@ def attach_capture(
     copy = folder / kept.name
     try:
         capture = read_capture(copy, channel)
-        read = _square(capture) if prompt.kind == "square" else _sine(capture, prompt)
+        scales = stated_scales(bench)
+        is_square = prompt.kind == "square"
+        read = _square(capture, scales) if is_square else _sine(capture, scales, prompt)
         _refuse_other_tone(read, _tone(prompt, step), copy)
     except CaptureError as error:
         copy.unlink(missing_ok=True)
@@ -128,7 +135,7 @@ def attach_capture(
 
 
 def _told(
-    channel: str, says: str, offered: Sequence[tuple[ProposedAnswer, Figure]]
+    channel: str, says: str, offered: Sequence[tuple[ProposedAnswer, float]]
 ) -> dict[str, object]:
     """What the journal keeps of the trace, and of the answers that it offers."""
     return {
@@ -138,9 +145,9 @@ def _told(
             {
                 "key": line.key,
                 "text": line.text,
-                "standard": figure.measure.standard_uncertainty,
+                "standard": standard,
             }
-            for line, figure in offered
+            for line, standard in offered
         ],
     }
 
@@ -192,31 +199,46 @@ def _refuse_large(path: Path) -> None:
         raise CaptureError(path, "is larger than 1 GB; export a shorter trace")
 
 
-def _square(capture: Capture) -> _Read:
+def _square(capture: Capture, scales: float | None) -> _Read:
     found = square_analysis(capture)
-    by_name = {figure.name: figure for figure in square_figures(found)}
+    by_name = {figure.name: figure for figure in square_figures(found, scales or 0.0)}
     cycles = Figure("ringing_cycles", "Cycles of ringing", visible_cycles(found), "")
     shown = (name for name in ("overshoot", "tilt", "rise_time") if name in by_name)
     figures = ", ".join(f"{name.replace('_', ' ')} {_figure(by_name[name])}" for name in shown)
     ringing = by_name.get("ringing_frequency")
     rings = f", ringing at {_figure(ringing)}" if ringing is not None else ", no ringing"
     hertz = format_value(found.square_hertz, "Hz", digits=3) if found.square_hertz else "one edge"
-    says = f"Square wave, {hertz}: {figures}{rings}"
-    return _Read(says, {"ringing_cycles": cycles, **by_name}, found.square_hertz)
+    says = f"Square wave, {hertz}: {figures}{rings}{_unstated(scales)}"
+    by_point = {"ringing_cycles": cycles, **by_name}
+    standards = _standards((cycles, *square_figures(found)))
+    return _Read(says, by_point, standards, found.square_hertz)
 
 
-def _sine(capture: Capture, prompt: Prompt) -> _Read:
+def _sine(capture: Capture, scales: float | None, prompt: Prompt) -> _Read:
     found = sine_analysis(capture)
-    by_name = {figure.name: figure for figure in sine_figures(found)}
+    by_name = {figure.name: figure for figure in sine_figures(found, scales or 0.0)}
     level = by_name["level"]
     tops = "tops not flattened"
     if "overdrive" in by_name:
         onset = by_name.get("clip_onset", by_name.get("negative_clip_onset"))
         tops = f"tops flatten from {_figure(onset)}" if onset is not None else "tops flattened"
     hertz = format_value(found.hertz, "Hz", digits=3)
-    says = f"Sine, {hertz}: {_figure(level)} RMS, distortion {_figure(by_name['thd'])}, {tops}"
+    shown = f"{_figure(level)} RMS, distortion {_figure(by_name['thd'])}, {tops}"
+    says = f"Sine, {hertz}: {shown}{_unstated(scales)}"
     point = prompt.point if prompt.point in _LEVELS else _LEVELS[0]
-    return _Read(says, {point: level}, found.hertz)
+    standards = {point: _standards(sine_figures(found))["level"]}
+    return _Read(says, {point: level}, standards, found.hertz)
+
+
+def _standards(figures: Iterable[Figure]) -> dict[str, float]:
+    return {figure.name: figure.measure.standard_uncertainty for figure in figures}
+
+
+def _unstated(scales: float | None) -> str:
+    """What to say where the bench leaves the oscilloscope out."""
+    if scales is not None:
+        return ""
+    return "; ± without the error of an oscilloscope's scales, since the bench states none"
 
 
 def _figure(figure: Figure) -> str:
@@ -238,15 +260,17 @@ def _refuse_other_tone(read: _Read, tone: float, path: Path) -> None:
 
 def _offered(
     read: _Read, asked: Sequence[tuple[Prompt, Expected]]
-) -> Iterator[tuple[ProposedAnswer, Figure]]:
+) -> Iterator[tuple[ProposedAnswer, float]]:
+    """What can be answered, with the standard uncertainty that the journal keeps."""
     for prompt, expected in asked:
-        figure = read.by_point.get(prompt.point.rsplit("/", 1)[-1])
+        point = prompt.point.rsplit("/", 1)[-1]
+        figure = read.by_point.get(point)
         if figure is None:
             continue
         text = _text(figure, expected)
         entry = parse_entry(text, expected)
         if not isinstance(entry, Refusal):
-            yield ProposedAnswer(prompt.key, text, entry.echo), figure
+            yield ProposedAnswer(prompt.key, text, entry.echo), read.standards[point]
 
 
 def _text(figure: Figure, expected: Expected) -> str:

@@ -297,7 +297,7 @@ class Run:
         prompt = self.prompt(key)
         asked = [(each, self.expected(each.key)) for each in same_picture(prompt, self.prompts)]
         step = self._steps[prompt.step]
-        data, proposal = attach_capture(self.folder, path, channel, step, asked)
+        data, proposal = attach_capture(self.folder, path, channel, step, asked, self.plan.bench)
         self._recorder.append("attach", data)
         return proposal
 

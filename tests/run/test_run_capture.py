@@ -139,6 +139,39 @@ def test_a_proposal_taken_has_the_uncertainty_of_its_capture(run: Run, square: P
     assert rise.terms["scope time base"] == pytest.approx(scale)
 
 
+def test_a_proposal_says_what_the_scales_may_be_off_and_keeps_it_out_of_the_journal(
+    run: Run, square: Path, sine: Path
+) -> None:
+    says = run.attach_capture(f"{LOOK}rise_time", square).says
+    told = says.split("rise time ")[1].split(" µs")[0]
+    value, expanded = (float(part) for part in told.split(" ± "))
+    scale = 2.0 * 0.02 * value / math.sqrt(3.0)  # limits of 2 %, twice the standard
+    # the coverage factor of a rectangle alone is 1.65, with the scatter beside it more
+    assert 0.8 * scale < expanded < 1.3 * scale
+    assert "without" not in says
+    (kept,) = run.state.attachments
+    proposed = {each["key"]: each for each in kept.data["capture"]["proposed"]}
+    assert proposed[f"{LOOK}rise_time"]["standard"] < 0.01 * value * 1e-6
+
+    line = run.attach_capture("clip//8 ohm/level_at_ten_percent", sine).lines[0]
+    # two digits of an uncertainty of 0.3 V, not the four that the samples alone would give
+    assert len(line.text.split()[0].partition(".")[2]) == 2
+
+
+def test_a_bench_without_an_oscilloscope_says_that_its_scales_are_left_out(
+    tmp_path: Path, square: Path
+) -> None:
+    before, _, rest = BENCH.partition('[[meter]]\nid = "scope"')
+    bench = before + rest[rest.index("[[load]]") :]
+    plan = plan_from_texts(PROCEDURE, UNIT, bench, "waves")
+    with Run.start(plan, tmp_path / "others", Clock()) as run:
+        says = run.attach_capture(f"{LOOK}rise_time", square).says
+
+    assert says.endswith(
+        "± without the error of an oscilloscope's scales, since the bench states none"
+    )
+
+
 def test_a_reading_by_hand_keeps_the_hand_s_uncertainty(run: Run, square: Path) -> None:
     run.attach_capture(f"{LOOK}tilt", square)
     run.take(f"{LOOK}tilt", "9 %", sure=True)
