@@ -13,6 +13,7 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from stepwise.errors import NotationError
+from stepwise.quantities.amount import read_amount
 from stepwise.quantities.expected import Answer, Expected, Refusal, Understood
 from stepwise.quantities.level import read_level
 from stepwise.quantities.numeral import take_numeral
@@ -20,7 +21,8 @@ from stepwise.quantities.reading import read_reading
 from stepwise.quantities.remark import read_confirmation, read_mark, read_text
 from stepwise.quantities.share import read_share
 from stepwise.quantities.touch import read_heat
-from stepwise.quantities.units import find_unit, known_unit
+from stepwise.quantities.units import ScaledUnit, find_unit, known_unit
+from stepwise.quantities.wave import form_factor
 
 _LONGEST = 80
 _LONGEST_TEXT = 4000
@@ -174,11 +176,43 @@ def _nearest(plain: str, error: NotationError, expected: Expected) -> str:
         # The last place: in "2.5 on 5" it is the range that is wrong.
         before, _, after = plain.rpartition(error.text)
         candidates.insert(0, before + mended + after)
-    candidates.extend(_number_alone(plain, expected))
+    if not any(_is_of_another_kind(text, expected) for text in (plain, error.text)):
+        candidates.extend(_number_alone(plain, expected))
     for candidate in candidates:
         if candidate and candidate != plain and _is_understood(candidate, expected):
             return candidate
     return example(expected)
+
+
+def _is_of_another_kind(text: str, expected: Expected) -> bool:
+    """Whether a text states something else than is asked, so that its number must not be kept.
+
+    20 ohm where volts are asked is not 20 V, 48 V peak-to-peak is not 48 V DC, and 100n where
+    ohms are asked is no resistance: who takes such a remedy records what nobody read.
+    """
+    wanted = known_unit(expected.unit).unit
+    try:
+        amount = read_amount(text[:_LONGEST])
+    except NotationError:
+        unit = _first_unit(text)
+        return unit is not None and unit.unit.dimension != wanted.dimension
+    try:
+        form_factor(amount.form, expected.form)
+    except NotationError:
+        return True
+    if amount.unit is not None:
+        return amount.unit.unit.dimension != wanted.dimension
+    return amount.prefix is not None and amount.prefix not in wanted.prefixes
+
+
+def _first_unit(text: str) -> ScaledUnit | None:
+    """The unit right behind the number, of a text that goes on behind it."""
+    try:
+        _, rest = take_numeral(text[:_LONGEST])
+    except NotationError:
+        return None
+    word = _FIRST_WORD.match(rest)
+    return find_unit(word[1]) if word else None
 
 
 def _number_alone(plain: str, expected: Expected) -> list[str]:

@@ -114,7 +114,6 @@ def _refuse_other_kind(amount: Amount, default: ScaledUnit, text: str) -> None:
             text,
             f"“{text[:24]}” is in {describe_unit(amount.unit)}"
             f" where {describe_unit(default)} is expected",
-            amount.numeral.text,
         )
 
 

@@ -15,7 +15,6 @@ from stepwise.quantities.numeral import (
     NUMBER,
     Numeral,
     read_numeral,
-    scale,
     take_numeral,
 )
 from stepwise.quantities.pointer import pointer_on_range
@@ -180,14 +179,9 @@ def amount_of(text: str, default: ScaledUnit) -> Amount:
     if unit.unit.spelling == "K" and "k" in default.unit.prefixes:
         return Amount(amount.numeral, "k", None, amount.form)
     wanted = describe_unit(default)
-    # A prefix typed is kept in the remedy: 5 mV where amperes are asked is not 5 A.
-    prefix = unit.prefix if unit.prefix in default.unit.prefixes else ""
-    symbol = f"{prefix}{default.unit.spelling}" if prefix else default.symbol
-    raise NotationError(
-        text,
-        f"“{text[:24]}” is in {describe_unit(unit)} where {wanted} is expected",
-        f"{amount.numeral.text} {default.unit.spelling and symbol}".rstrip(),
-    )
+    # No remedy: 20 ohm where volts are asked is not 20 V.
+    reason = f"“{text[:24]}” is in {describe_unit(unit)} where {wanted} is expected"
+    raise NotationError(text, reason)
 
 
 def _read_divisions(match: re.Match[str], expected: Expected, default: ScaledUnit) -> _Raw:
@@ -224,12 +218,7 @@ def _divisions_example(count: str, default: ScaledUnit) -> str:
 
 
 def _conversion(raw: _Raw, expected: Expected) -> tuple[Form, float]:
-    try:
-        return form_factor(raw.form, expected.form)
-    except NotationError as error:
-        unit = known_unit(expected.unit)
-        number = f"{scale(raw.numeral.value, 1.0 / unit.factor):g} {unit.symbol}"
-        raise NotationError(error.text, error.reason, number) from None
+    return form_factor(raw.form, expected.form)
 
 
 def _refuse_impossible(value: float, text: str, default: ScaledUnit, expected: Expected) -> None:

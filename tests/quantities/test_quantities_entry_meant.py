@@ -29,7 +29,8 @@ HEAT = Expected(Answer.HEAT, "C")
         (FARADS, "100 n F", "“n F” is not a unit that is known here", "100 nF"),
         (FARADS, "4700 MF", "“MF” is not a unit that is known here", "4700 uF"),
         (HERTZ, "1 kHz sine", "“kHz sine” is not a unit that is known here", "1 kHz"),
-        (AMPERES, "5 mV", "“5 mV” is in mV (voltage) where A (current) is expected", "5 mA"),
+        # nor invent a unit: volts are no amperes, whatever their number
+        (AMPERES, "5 mV", "“5 mV” is in mV (voltage) where A (current) is expected", "0.25 A"),
         (DC, "12V5", "“V5” is not a unit that is known here", "12.5 V"),
         (DC, "0V775", "“V775” is not a unit that is known here", "0.775 V"),
         (

@@ -24,18 +24,20 @@ from stepwise.quantities import Refusal, Understood, parse_entry
 
 WRONG_KIND = "is expected. Type for instance"
 
+# Of another kind or form is not the number asked for: what is offered is an example, never the
+# number with another unit, since who takes it over records what nobody read.
 REFUSED = [
     (AC, "", "Nothing was typed. Type for instance 17.0 V"),
     (AC, "   ", "Nothing was typed. Type for instance 17.0 V"),
     (AC, "-4.5 dB", f"“-4.5 dB” is in dB (level) where V (voltage) {WRONG_KIND} 17.0 V"),
-    (DC, "-3 dB", f"“-3 dB” is in dB (level) where V (voltage) {WRONG_KIND} -3 V"),
+    (DC, "-3 dB", f"“-3 dB” is in dB (level) where V (voltage) {WRONG_KIND} 17.0 V"),
     # A zero is a zero, but what its last digit is worth must be of this world.
     (AC, "0e742", "The power of ten of 0e742 is beyond anything on a bench. Type for instance 17.0 V"),
     (LEVEL, "0E742up", "The power of ten of 0E742 is beyond anything on a bench. Type for instance -4.5 dB"),
-    (AC, "20 ohm", f"“20 ohm” is in Ω (resistance) where V (voltage) {WRONG_KIND} 20 V"),
-    (OHMS, "2 V", f"“2 V” is in V (voltage) where Ω (resistance) {WRONG_KIND} 2 Ω"),
-    (FARADS, "4R7", f"“4R7” is in Ω (resistance) where F (capacitance) {WRONG_KIND} 4.7 F"),
-    (HEAT, "61 K", f"“61 K” is in K (temperature difference) where °C (temperature) {WRONG_KIND} 61 °C"),
+    (AC, "20 ohm", f"“20 ohm” is in Ω (resistance) where V (voltage) {WRONG_KIND} 17.0 V"),
+    (OHMS, "2 V", f"“2 V” is in V (voltage) where Ω (resistance) {WRONG_KIND} 8.2 ohm"),
+    (FARADS, "4R7", f"“4R7” is in Ω (resistance) where F (capacitance) {WRONG_KIND} 10 F"),
+    (HEAT, "61 K", f"“61 K” is in K (temperature difference) where °C (temperature) {WRONG_KIND} 61 C"),
     (AC, "flat", "“flat” does not begin with a number. Type for instance 17.0 V"),
     (AC, "inf", "“inf” does not begin with a number. Type for instance 17.0 V"),
     (AC, "nan V", "“nan V” does not begin with a number. Type for instance 17.0 V"),
@@ -49,8 +51,8 @@ REFUSED = [
     (AC, "5M", "“M” does not go with V here. Type for instance 5m"),
     (AC, "20 vlots", "“vlots” is not a unit that is known here. Type for instance 20 V"),
     (AC, "20kk", "“kk” is not a unit that is known here. Type for instance 20 V"),
-    (OHMS, "100n", "“n” does not go with Ω here. Type for instance 100 ohm"),
-    (HEAT, "1k", "“k” does not go with °C here. Type for instance 1 C"),
+    (OHMS, "100n", "“n” does not go with Ω here. Type for instance 8.2 ohm"),
+    (HEAT, "1k", "“k” does not go with °C here. Type for instance 61 C"),
     # Marks for thousands
     (AC, "1,000", "“1,000” may have a mark for thousands, so write 1.000 or 1000. Type for instance 1000"),
     (AC, "12,345 V", "“12,345” may have a mark for thousands, so write 12.345 or 12345. Type for instance 12345 V"),
@@ -65,10 +67,10 @@ REFUSED = [
     (AC, "-3", "An RMS value is never negative. Type for instance 3"),
     (PEAK, "-3", "A peak value is never negative. Type for instance 3"),
     (OHMS, "-3", "A resistance is never negative. Type for instance 3"),
-    (DC, "48 Vpp", f"Peak-to-peak is typed where DC {WRONG_KIND} 48 V"),
-    (DC, "12 V ac", f"RMS is typed where DC {WRONG_KIND} 12 V"),
-    (AC, "20 Vdc", f"DC is typed where RMS {WRONG_KIND} 20 V"),
-    (WATTS, "20 W pk", "Peak is typed where no form such as RMS or peak is expected. Type for instance 20 W"),
+    (DC, "48 Vpp", f"Peak-to-peak is typed where DC {WRONG_KIND} 17.0 V"),
+    (DC, "12 V ac", f"RMS is typed where DC {WRONG_KIND} 17.0 V"),
+    (AC, "20 Vdc", f"DC is typed where RMS {WRONG_KIND} 17.0 V"),
+    (WATTS, "20 W pk", "Peak is typed where no form such as RMS or peak is expected. Type for instance 10 W"),
     # Ranges
     (AC, "2.0 on 5", "There is no range “5”; the ranges are 100 mV, 300 mV, 1 V, 3 V, 10 V and 30 V. Type for instance 2.0 on 3"),
     (AC, "2.5/5*10", "There is no range “5”; the ranges are 100 mV, 300 mV, 1 V, 3 V, 10 V and 30 V. Type for instance 2.5/3x10"),
@@ -80,12 +82,12 @@ REFUSED = [
     (AC, "2.0 on 3 xten", "“ten” after “x” is not a number. Type for instance 2.0 on 3 x10"),
     (AC, "2.0 on 3 x0", "No probe or attenuator is x0. Type for instance 2.0 on 3 x10"),
     (AC_ANY, "2.0 on 0", "A range has a positive full scale. Type for instance 2.0 V"),
-    (AC, "2.0 on 3 ohm", f"“3 ohm” is in Ω (resistance) where V (voltage) {WRONG_KIND} 2.0 on 3"),
+    (AC, "2.0 on 3 ohm", f"“3 ohm” is in Ω (resistance) where V (voltage) {WRONG_KIND} 17.0 V"),
     (HEAT, "61 x10", "°C (temperature) is not multiplied. Type for instance 61"),
     # Divisions
     (AC, "4.2 div", "What one division is worth is missing. Type for instance 4.2 div at 5 V"),
     (AC, "4.2 div at 0", "One division is worth a positive voltage. Type for instance 4.2 div at 5"),
-    (OHMS, "4.2 div at 5", f"Divisions are typed where Ω (resistance) {WRONG_KIND} 4.2 ohm"),
+    (OHMS, "4.2 div at 5", f"Divisions are typed where Ω (resistance) {WRONG_KIND} 8.2 ohm"),
     # Levels and shares
     (LEVEL_FIRST, "14 V", "Volts need the reading that is 0 dB, and it has not been taken yet. Type for instance -4.5 dB"),
     (LEVEL, "0 V", "0 V has no level in decibels. Type for instance -40 dB"),
