@@ -22,6 +22,9 @@ _CELLS = 48
 _FEWEST_CELLS = 4
 _LONGEST_EDGE = 0.1
 """Share of a half period that is left out before the next edge, at most."""
+_TOLD = 4.0
+"""Standard uncertainties that a tilt stands out by: of a handful of tops they are themselves known
+to a third, and straightening a tilt that is not there bends the edges."""
 _ROUNDED = 1e-9
 """Share of the amplitude that arithmetic may be off by."""
 _STILL_RINGS = 1.7
@@ -93,7 +96,7 @@ class Tilt:
     @property
     def is_told(self) -> bool:
         """Whether it stands out of its uncertainty."""
-        return abs(self.percent) > 3.0 * self.standard_percent
+        return abs(self.percent) > _TOLD * self.standard_percent
 
     @property
     def is_seen(self) -> bool:
