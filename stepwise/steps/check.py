@@ -48,6 +48,14 @@ class Checker:
             self.add(path, error.got, f"give {error.expected}")
         return None
 
+    def positive(self, path: Path, text: str | None, unit: str) -> float | None:
+        """The same for one that must be more than nothing: a frequency, a load, a capacitor."""
+        value = self.quantity(path, text, unit)
+        if value is None or value > 0.0:
+            return value
+        self.add(path, f"“{text}” is not above zero", "give more than nothing")
+        return None
+
     def name(self, path: Path, name: str | None, unit: str) -> None:
         """Check that a name is known by now and is of the kind of `unit`; report it otherwise."""
         if name is None:

@@ -96,7 +96,7 @@ class Clip(StepKind[ClipFields]):
 
     def check(self, step: ClipFields, checker: Checker) -> None:
         """Tone, times, limits; a level into no load is no power."""
-        checker.quantity(("tone",), step.tone, "Hz")
+        checker.positive(("tone",), step.tone, "Hz")
         if "load" not in step.repeat:
             checker.add(
                 ("repeat",), "a clip test needs a load", 'write repeat = ["channel", "load"]'

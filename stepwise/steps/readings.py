@@ -39,8 +39,8 @@ class ReadingsKind(StepKind[ReadingsFields]):
             if ask.name in here:
                 checker.add((*path, "name"), f"“{ask.name}” stands twice", "rename one")
             here.add(ask.name)
-            checker.quantity((*path, "tone"), ask.tone, "Hz")
-            checker.quantity((*path, "load"), ask.load, "ohm")
+            checker.positive((*path, "tone"), ask.tone, "Hz")
+            checker.positive((*path, "load"), ask.load, "ohm")
             checker.names[ask.name] = unit
             checker.limit((*path, "limit"), ask.limit, unit)
             check_balance(ask, unit, path, checker)

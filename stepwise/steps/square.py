@@ -97,14 +97,14 @@ class Square(StepKind[SquareFields]):
 
     def check(self, step: SquareFields, checker: Checker) -> None:
         """Tones, capacitors, repetitions, limits."""
-        checker.quantity(("level",), step.level, "V")
-        checker.quantity(("load",), step.load, "ohm")
+        checker.positive(("level",), step.level, "V")
+        checker.positive(("load",), step.load, "ohm")
         seen: set[tuple[str, str]] = set()
         for place, look in enumerate(step.looks):
             path = ("looks", place)
-            checker.quantity((*path, "tone"), look.tone, "Hz")
+            checker.positive((*path, "tone"), look.tone, "Hz")
             if look.capacitor != NO_CAPACITOR:
-                checker.quantity((*path, "capacitor"), look.capacitor, "F")
+                checker.positive((*path, "capacitor"), look.capacitor, "F")
             if (look.tone, look.capacitor) in seen:
                 what = f"{look.tone} with capacitor {look.capacitor} stands twice"
                 checker.add(path, what, "join the two")

@@ -62,12 +62,15 @@ class Sweep(StepKind[SweepFields]):
     def check(self, step: SweepFields, checker: Checker) -> None:
         """Frequencies, band, level, limits."""
         self._check_points(step, checker)
-        checker.quantity(("reference",), step.reference, "Hz")
-        checker.quantity(("below_clip",), step.below_clip, "dB")
-        checker.quantity(("load",), step.load, "ohm")
+        checker.positive(("reference",), step.reference, "Hz")
+        below = checker.quantity(("below_clip",), step.below_clip, "dB")
+        if below is not None and below < 0.0:
+            what = f"“{step.below_clip}” below clipping is above it"
+            checker.add(("below_clip",), what, "give it without the sign")
+        checker.positive(("load",), step.load, "ohm")
         if step.band is not None:
-            low = checker.quantity(("band", 0), step.band[0], "Hz")
-            high = checker.quantity(("band", 1), step.band[1], "Hz")
+            low = checker.positive(("band", 0), step.band[0], "Hz")
+            high = checker.positive(("band", 1), step.band[1], "Hz")
             if low is not None and high is not None and low >= high:
                 checker.add(("band",), "the first frequency is not the lower", "swap the two")
         if step.limits is not None:
@@ -81,11 +84,9 @@ class Sweep(StepKind[SweepFields]):
     def _check_points(self, step: SweepFields, checker: Checker) -> None:
         seen: set[float] = set()
         for place, text in enumerate(step.points):
-            hertz = checker.quantity(("points", place), text, "Hz")
+            hertz = checker.positive(("points", place), text, "Hz")
             if hertz is None:
                 continue
-            if hertz <= 0:
-                checker.add(("points", place), f"“{text}” is not above zero", "give a frequency")
             if hertz in seen:
                 checker.add(("points", place), f"“{text}” stands twice", "leave one out")
             seen.add(hertz)

@@ -72,6 +72,9 @@ class Thermal(StepKind[ThermalFields]):
             seen.add(place)
         times = [checker.quantity(("at", n), text, "s") for n, text in enumerate(step.at)]
         known = [time for time in times if time is not None]
+        for n, time in enumerate(times):
+            if time is not None and time < 0.0:
+                checker.add(("at", n), f"“{step.at[n]}” is before the start", "give 0 s or more")
         if known != sorted(set(known)):
             checker.add(("at",), "the times are not in order", "begin with the earliest")
         checker.name(("ambient",), step.ambient, "C")

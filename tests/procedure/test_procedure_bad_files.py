@@ -71,6 +71,31 @@ CASES = {
         HEAD + STEP + 'on_time = "0 s"\n',
         'p.toml:10: step "a", on_time: “0 s” is not above zero; give more than nothing',
     ),
+    **{
+        f"{field} that is nothing": (
+            HEAD
+            + STEP.replace("confirm", "sweep").replace('items = ["x"]', 'points = ["20 Hz"]')
+            + f"{field} = {given}\n",
+            f'p.toml:10: step "a", {where}: “0 Hz” is not above zero; give more than nothing',
+        )
+        for field, where, given in (
+            ("reference", "reference", '"0 Hz"'),
+            ("band", "band 1", '["0 Hz", "20 kHz"]'),
+        )
+    },
+    "a level below clipping that is above it": (
+        HEAD
+        + STEP.replace("confirm", "sweep").replace('items = ["x"]', 'points = ["20 Hz"]')
+        + 'below_clip = "-10 dB"\n',
+        'p.toml:10: step "a", below_clip: “-10 dB” below clipping is above it; '
+        "give it without the sign",
+    ),
+    "a time before the start": (
+        HEAD
+        + STEP.replace("confirm", "thermal").replace('items = ["x"]', 'places = ["heatsink"]')
+        + 'at = ["-5 min", "5 min"]\n',
+        'p.toml:10: step "a", at 1: “-5 min” is before the start; give 0 s or more',
+    ),
     "load beside loads": (
         HEAD
         + STEP.replace("confirm", "sweep").replace('items = ["x"]', 'points = ["20 Hz"]')
