@@ -13,8 +13,12 @@ _OBEYED = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
 """Categories of characters that move the cursor, change colours or turn a line round."""
 _FORMULA = "=+-@＝＋－＠"
 """What makes a spreadsheet take a cell for a formula; also in the wide forms of East Asia."""
-_NUMBER = re.compile(r"[+-]?[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?\Z")
-_FORMULA_INSIDE = re.compile(rf"([;,\t|]\s*)(?=[{_FORMULA}])")
+_NUMBER = r"[+-]?[0-9]+(?:[.,][0-9]+)?(?:[eE][+-]?[0-9]+)?"
+_IS_NUMBER = re.compile(rf"{_NUMBER}\Z")
+_FORMULA_INSIDE = re.compile(
+    # A number that ends where its part ends is shown, not computed, wherever the text is parted.
+    rf"(([;,|])\s*)(?!{_NUMBER}\s*(?:\2|\Z))(?=[{re.escape(_FORMULA)}])"
+)
 
 
 def is_obeyed(character: str) -> bool:
@@ -39,13 +43,14 @@ def csv_cell(text: str) -> str:
     """The text so that a spreadsheet shows it and computes nothing.
 
     What would open a formula gets an apostrophe before it, also behind a mark that another
-    country's spreadsheet takes for the end of a cell. A plain number stays one.
+    country's spreadsheet takes for the end of a cell. A plain number stays one, with a point or
+    a comma. All else comes out as it was typed.
 
     Args:
         text: Any text; it comes out on one line.
     """
     safe = plain(text)
-    if _NUMBER.match(safe):
+    if _IS_NUMBER.match(safe):
         return safe
     safe = _FORMULA_INSIDE.sub(r"\1'", safe)
     return f"'{safe}" if safe.lstrip().startswith(tuple(_FORMULA)) else safe

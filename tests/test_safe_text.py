@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from stepwise.archive import write_csv
@@ -51,12 +52,28 @@ def test_no_text_whatever_brings_a_control_character(text: str) -> None:
         ("＝1+1", "'＝1+1"),
         ("note;=1+1", "note;'=1+1"),
         ("note, @x", "note, '@x"),
+        ("note;-1+1", "note;'-1+1"),
+        ("note|+1+1", "note|'+1+1"),
+        ("a,,=1", "a,,'=1"),
+        ("x; -4.5, y", "x; '-4.5, y"),
+        ("-4.5, y", "'-4.5, y"),
+        ("1,=1", "1,'=1"),
         ("-4.5", "-4.5"),
+        ("+0.5", "+0.5"),
+        ("-4,5", "-4,5"),
+        ("-1.5e-3", "-1.5e-3"),
         ("+4.5", "+4.5"),
         ("1e-3", "1e-3"),
         ("-4.5 dB", "'-4.5 dB"),
         ("2.0 on 3 x10", "2.0 on 3 x10"),
         ("left-right = both", "left-right = both"),
+        ("48,2", "48,2"),
+        ("0,312 V", "0,312 V"),
+        ("Low corner by the tilt, 100 Hz", "Low corner by the tilt, 100 Hz"),
+        ("a; 3 V, < 5: /x", "a; 3 V, < 5: /x"),
+        ("1,-2", "1,-2"),
+        ("first; -2,5", "first; -2,5"),
+        ("it's; '8 ohm'", "it's; '8 ohm'"),
         ("\x1b[31mred\u202e", "\\x1b[31mred\\u202e"),
         ("two\nlines\r\n", "two lines\\r "),
     ],
@@ -65,8 +82,18 @@ def test_a_spreadsheet_computes_nothing_of_a_cell(text: str, cell: str) -> None:
     assert csv_cell(text) == cell
 
 
+@given(st.from_regex(r"[A-Za-z0-9 .,;:/<>?()|µΩ°±×%'\"]+", fullmatch=True))
+def test_text_without_a_sign_that_opens_a_formula_is_not_altered(text: str) -> None:
+    assert csv_cell(text) == text
+
+
+_SHOWN_NUMBER = re.compile(r"\s*[-+]?[0-9]+([.,][0-9]+)?(e[-+]?[0-9]+)?\s*", re.IGNORECASE)
+
+
 @settings(deadline=None, derandomize=True)  # a slow machine is no fault of the text
 @given(text=ANY_TEXT)
+@example("48,-2+3")
+@example("-4,5;+1|@x")
 def test_a_cell_is_one_cell_however_the_table_is_read(text: str) -> None:
     cell = csv_cell(text)
     held = io.StringIO()
@@ -74,7 +101,7 @@ def test_a_cell_is_one_cell_however_the_table_is_read(text: str) -> None:
     assert next(csv.reader(io.StringIO(held.getvalue()))) == [cell, "end"]
     for delimiter in ",;\t":
         for part in cell.split(delimiter):
-            is_number = part.strip().lstrip("+-").replace(".", "").isdigit()
+            is_number = _SHOWN_NUMBER.fullmatch(part)
             assert is_number or not part.lstrip().startswith(("=", "@", "+", "-"))
 
 
