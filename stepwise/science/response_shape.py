@@ -77,7 +77,7 @@ def end_slope_weights(frequencies: ArrayLike, side: Side, span_octaves: float = 
     hertz = np.atleast_1d(positive_array(frequencies, "frequencies"))
     outermost = hertz.min() if side == "low" else hertz.max()
     octaves = np.abs(np.log2(hertz / outermost))
-    # A third-octave sweep rounds its frequencies: ten nominal bands are not quite octaves.
+    # Frequencies are rounded: what is meant as an octave may be a little more.
     near = int(np.count_nonzero(octaves <= positive(span_octaves, "span_octaves") * 1.02))
     used = np.argsort(octaves, kind="stable")[: max(near, 2)]
     spread = octaves[used] - octaves[used].mean()

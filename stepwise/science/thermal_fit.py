@@ -128,9 +128,10 @@ def trust_in_approach(fit: ApproachFit) -> tuple[str, str]:
         A word or two ("a guess", "rough", "" for firm), and a sentence that says why.
 
     Source:
-        Spans of 1.5 and 3 time constants: at 1.5 the error of a reading reaches the end about
-        threefold, at 3 hardly enlarged (checked by `ApproachFit.gains`); common practice, no
-        source. A sum of squares beyond its 99 % point: Wilson and Hilferty 1931, from memory.
+        Spans of 1.5 and 3 time constants: at 1.5 the error of the last reading reaches the end
+        three and a half times enlarged, at 3 one and a half times (tests hold it by
+        `ApproachFit.gains`); that these are the bounds is common practice, no source. A sum of
+        squares beyond its 99 % point: Wilson and Hilferty 1931, from memory.
 
     Example:
         >>> fit = fit_exponential_approach([0.0, 60.0, 120.0], [30.0, 40.0, 46.0], 0.5)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 
 from stepwise.quantities import Uncertain, from_terms, rectangular
 from stepwise.steps.response import LevelPoint, Response, with_doubt
@@ -78,10 +79,11 @@ def _peaks(response: Response, model: ResponseModel | None, work: PassWork) -> N
 
 
 def _own_spread(row: list[LevelPoint]) -> float:
-    """What the eye adds to each reading, not to all [dB]."""
-    shared = {source for source in row[0].level.terms if source in row[-1].level.terms}
+    """What the eye adds to each reading, not to others too [dB]."""
+    # The reference, 0 dB by definition, has no terms, and a level of 0 dB none of the scale's.
+    counts = Counter(source for point in row for source in point.level.terms)
     return max(
-        math.hypot(*(term for source, term in point.level.terms.items() if source not in shared))
+        math.hypot(*(term for source, term in point.level.terms.items() if counts[source] == 1))
         for point in row
     )
 

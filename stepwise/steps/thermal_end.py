@@ -63,7 +63,7 @@ def work_out_end(heating: Heating, timed: Sequence[tuple[float, Reading]], work:
     if fit is None:
         return
     keys = tuple(reading.key for _, reading in timed)
-    end = _End(fit, _with_clock(measures, fit, times))
+    end = _End(fit, _with_clock(measures, fit, times, keys))
     word, sentence = trust_in_approach(fit)
     label = f"Final temperature of the {heating.place}" + (f" ({word})" if word else "")
     work.put("final_temperature", label, end.final, "C", keys, heating.place)
@@ -140,13 +140,13 @@ def _own(measure: Uncertain, measures: Sequence[Uncertain]) -> float:
 
 
 def _with_clock(
-    measures: Sequence[Uncertain], fit: ApproachFit, times: Sequence[float]
+    measures: Sequence[Uncertain], fit: ApproachFit, times: Sequence[float], keys: Sequence[str]
 ) -> list[Uncertain]:
     """The readings, each off by what the temperature changes while the clock is looked at."""
     made = []
-    for place, (measure, time) in enumerate(zip(measures, times, strict=True)):
+    for measure, time, key in zip(measures, times, keys, strict=True):
         slope = (fit.final - fit.start) / fit.tau_s * math.exp(-time / fit.tau_s)
-        term = (within_limits(f"clock at reading {place}"), slope * rectangular(_CLOCK_SECONDS))
+        term = (within_limits(f"{key} clock"), slope * rectangular(_CLOCK_SECONDS))
         made.append(from_terms(measure.value, [*measure.terms.items(), term]))
     return made
 

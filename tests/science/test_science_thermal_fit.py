@@ -73,3 +73,17 @@ def test_readings_that_do_not_bend_have_no_end(readings: tuple[float, ...]) -> N
 def test_values_that_cannot_be_fitted_are_refused(times, readings, standard, words) -> None:
     with pytest.raises(ValueError, match=words):
         fit_exponential_approach(times, readings, standard)
+
+
+@pytest.mark.parametrize(
+    ("spans", "most", "least"), [(1.5, 3.6, 3.1), (3.0, 1.7, 1.3)], ids=["rough", "firm"]
+)
+def test_what_the_last_reading_is_off_by_reaches_the_end_as_is_said(
+    spans: float, most: float, least: float
+) -> None:
+    for parts in ((0.0, 0.5, 1.0), (0.0, 1 / 6, 0.5, 1.0)):
+        times = 600.0 * spans * np.array(parts)
+        fit = fit_exponential_approach(times, exponential_approach(times, 20.0, 60.0, 600.0), 0.5)
+        assert fit is not None
+        assert least < fit.gains[1, -1] < most
+        assert fit.gains[1].sum() == pytest.approx(1.0, rel=1e-6)

@@ -364,3 +364,14 @@ def test_levels_off_any_curve_widen_the_corner(work: Work) -> None:
     neat = named(work([sweep()], smooth), "corner_low").measure
     wide = named(work([sweep()], rough), "corner_low").measure
     assert wide.standard_uncertainty > 1.3 * neat.standard_uncertainty
+
+
+def test_a_hump_of_a_row_on_one_side_of_the_reference_is_told(scene: Scene) -> None:
+    # Steps of half a decibel: 0.144 dB each, times 3 and root 2 is 0.61 dB. What the setting of the
+    # reference shares with all levels lifts the whole row and makes no hump less sure.
+    row = {"10 Hz": "-6", "20 Hz": "0", "30 Hz": "0.8", "60 Hz": "0", "100 Hz": "0"}
+    step = sweep(tuple(row))
+    typed = {f"sweep///{text}": level for text, level in row.items()}
+    both = sweep((*row, "5 kHz"))
+    assert named(run_with(scene, both, typed | {"sweep///5 kHz": "0"}), "peak_db").value == 0.8
+    assert named(run_with(scene, step, typed), "peak_db").value == 0.8

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
+import msgspec
 import pytest
 from scipy.optimize import curve_fit
 
@@ -190,6 +191,15 @@ def test_the_loss_of_the_shipped_soak_knows_a_single_rail(
     steps = [asks["cold"], asks["soak-level"]]
     results = results_of(Scene(unit, scene.bench), steps, typed)
     assert named(results, "soak_loss").value == pytest.approx(loss, rel=1e-5)
+
+
+def test_two_soaks_do_not_share_the_looks_at_the_clock(scene: Scene) -> None:
+    again = msgspec.structs.replace(SOAK, id="again")
+    typed = typed_at(SOAK, PUBLISHED) | typed_at(again, PUBLISHED)
+    ends = [r for r in results_of(scene, [SOAK, again], typed) if r.name == "final_temperature"]
+    clocks = [{source for source in end.measure.terms if "clock" in source} for end in ends]
+    assert [len(each) for each in clocks] == [3, 3]
+    assert clocks[0].isdisjoint(clocks[1])
 
 
 def test_names_of_air_and_heat_are_checked_with_the_nearest() -> None:
