@@ -26,14 +26,14 @@ def dissipation_class_b(
             full, an upper bound: a class-AB stage carries part of it within the signal.
 
     Returns:
-        Loss of the whole stage [W].
+        Loss of the whole stage [W]: what `supply_power_class_b` takes less what the load gets.
 
     Raises:
         ValueError: A value is negative, or `load_ohms` is not positive.
 
     Source:
-        Pd = 2 Ur Up / (pi R) - Up^2 / (2 R) + 2 Ur Iq; textbook, e.g. Boylestad and Nashelsky
-        chapter 12.
+        Pd = Pi - Po = 2 Ur Up / (pi R) + 2 Ur Iq - Up^2 / (2 R); textbook, e.g. Boylestad and
+        Nashelsky chapter 12, the idle term from memory.
 
     Example:
         >>> round(dissipation_class_b(45.0, 40.0, 8.0), 4)
@@ -42,17 +42,21 @@ def dissipation_class_b(
     rail = not_negative(rail_volts, "rail_volts")
     peak = not_negative(peak_volts, "peak_volts")
     load = positive(load_ohms, "load_ohms")
-    idle = 2.0 * rail * not_negative(quiescent_amperes, "quiescent_amperes")
-    return supply_power_class_b(rail, peak, load) - peak * peak / (2.0 * load) + idle
+    taken = supply_power_class_b(rail, peak, load, quiescent_amperes)
+    return taken - peak * peak / (2.0 * load)
 
 
-def supply_power_class_b(rail_volts: float, peak_volts: float, load_ohms: float) -> float:
-    """Power that a class-B stage takes from both rails for a sine.
+def supply_power_class_b(
+    rail_volts: float, peak_volts: float, load_ohms: float, quiescent_amperes: float = 0.0
+) -> float:
+    """Power that a class-B (or AB) stage takes from both rails for a sine.
 
     Args:
         rail_volts: Magnitude of each of the two rails [V], >= 0.
         peak_volts: Peak of the sine at the load [V peak], >= 0.
         load_ohms: Resistance of the load [ohm], > 0.
+        quiescent_amperes: Idle current through both devices [A], >= 0, default 0; in full, as
+            `dissipation_class_b` has it.
 
     Returns:
         Power [W].
@@ -61,63 +65,75 @@ def supply_power_class_b(rail_volts: float, peak_volts: float, load_ohms: float)
         ValueError: A value is negative, or `load_ohms` is not positive.
 
     Source:
-        Pi = 2 Ur Up / (pi R); textbook, e.g. Boylestad and Nashelsky chapter 12.
+        Pi = 2 Ur Up / (pi R) + 2 Ur Iq; textbook, e.g. Boylestad and Nashelsky chapter 12, the
+        idle term from memory.
 
     Example:
         >>> round(supply_power_class_b(30.0, 20.0, 16.0), 4)
         23.8732
     """
-    volts_squared = not_negative(rail_volts, "rail_volts") * not_negative(peak_volts, "peak_volts")
-    return 2.0 * volts_squared / (math.pi * positive(load_ohms, "load_ohms"))
+    rail = not_negative(rail_volts, "rail_volts")
+    peak = not_negative(peak_volts, "peak_volts")
+    idle = not_negative(quiescent_amperes, "quiescent_amperes")
+    return 2.0 * rail * (peak / (math.pi * positive(load_ohms, "load_ohms")) + idle)
 
 
-def efficiency_class_b_percent(rail_volts: float, peak_volts: float) -> float:
-    """Share of the supply's power that reaches the load in a class-B stage.
+def efficiency_class_b_percent(
+    rail_volts: float, peak_volts: float, load_ohms: float = 1.0, quiescent_amperes: float = 0.0
+) -> float:
+    """Share of the supply's power that reaches the load in a class-B (or AB) stage.
 
     Args:
         rail_volts: Magnitude of each of the two rails [V], > 0.
-        peak_volts: Peak of the sine at the load [V peak].
+        peak_volts: Peak of the sine at the load [V peak], > 0.
+        load_ohms: Resistance of the load [ohm], > 0; it cancels where no current idles.
+        quiescent_amperes: Idle current through both devices [A], >= 0, default 0.
 
     Returns:
-        Efficiency [%].
+        Efficiency [%]: the load's power over that of `supply_power_class_b`.
 
     Raises:
-        ValueError: `rail_volts` is not positive or the peak is not finite.
+        ValueError: Rail, peak or load is not positive, or the idle current is negative.
 
     Source:
-        (pi / 4) Up / Ur; textbook, e.g. Boylestad and Nashelsky chapter 12.
+        Po / Pi, which is (pi / 4) Up / Ur without an idle current; textbook, e.g. Boylestad and
+        Nashelsky chapter 12.
 
     Example:
         >>> round(efficiency_class_b_percent(24.0, 22.0), 4)
         71.9948
     """
-    return 25.0 * math.pi * finite(peak_volts, "peak_volts") / positive(rail_volts, "rail_volts")
+    rail, peak = positive(rail_volts, "rail_volts"), positive(peak_volts, "peak_volts")
+    taken = supply_power_class_b(rail, peak, load_ohms, quiescent_amperes)
+    return 100.0 * peak * peak / (2.0 * load_ohms) / taken
 
 
-def worst_dissipation(rail_volts: float, load_ohms: float) -> float:
-    """Largest loss of a class-B stage at any level of sine.
+def worst_dissipation(rail_volts: float, load_ohms: float, quiescent_amperes: float = 0.0) -> float:
+    """Largest loss of a class-B (or AB) stage at any level of sine.
 
     It is reached where the peak is 2/pi of the rail, at 40.5 % of the power at clipping.
 
     Args:
-        rail_volts: Magnitude of each of the two rails [V].
+        rail_volts: Magnitude of each of the two rails [V], >= 0.
         load_ohms: Resistance of the load [ohm], > 0.
+        quiescent_amperes: Idle current through both devices [A], >= 0, default 0.
 
     Returns:
         Loss of the whole stage [W].
 
     Raises:
-        ValueError: `load_ohms` is not positive or the rail is not finite.
+        ValueError: A value is negative, or `load_ohms` is not positive.
 
     Source:
-        2 Ur^2 / (pi^2 R): maximum of the loss over the level.
+        2 Ur^2 / (pi^2 R) + 2 Ur Iq: maximum of `dissipation_class_b` over the level.
 
     Example:
         >>> round(worst_dissipation(45.0, 8.0), 4)
         51.2938
     """
-    rail = finite(rail_volts, "rail_volts")
-    return 2.0 * rail * rail / (math.pi**2 * positive(load_ohms, "load_ohms"))
+    rail = not_negative(rail_volts, "rail_volts")
+    idle = 2.0 * rail * not_negative(quiescent_amperes, "quiescent_amperes")
+    return 2.0 * rail * rail / (math.pi**2 * positive(load_ohms, "load_ohms")) + idle
 
 
 def junction_temperature(ambient: float, power_watts: float, kelvin_per_watt: float) -> float:

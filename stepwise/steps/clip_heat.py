@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from stepwise.quantities import Uncertain
 from stepwise.steps.clip_pass import ClipPass, Sourced
 
 
 def work_out_heat(turn: ClipPass) -> None:
-    """Enter the power taken, the efficiency, and the loss here and at its worst."""
+    """Enter the power taken, the efficiency, and the loss here and at its worst.
+
+    All four count the idle current once and in full, so that output and loss add up to the
+    power taken.
+
+    Source:
+        Pi = 2 Ur (Up / (pi R) + Iq), Po = Up^2 / (2 R), Pd = Pi - Po; textbook on class AB, e.g.
+        Boylestad and Nashelsky chapter 12, the idle term from memory.
+    """
     from stepwise.science import (
         dissipation_class_b,
         efficiency_class_b_percent,
@@ -18,24 +28,21 @@ def work_out_heat(turn: ClipPass) -> None:
     level, load, rail = turn.measured("level"), turn.resistance(), _mean(turn.loaded_rails())
     if level is None or load is None or rail is None:
         return
-    room = turn.room(rail)
 
-    def taken(rail_volts: float, rms_volts: float, ohms: float) -> float:
-        return supply_power_class_b(rail_volts, peak_from_rms(rms_volts), ohms)
+    def at(function: Callable[..., float]) -> Callable[..., float]:
+        def of_rms(rail_volts: float, rms_volts: float, ohms: float, idle_amperes: float) -> float:
+            return function(rail_volts, peak_from_rms(rms_volts), ohms, idle_amperes)
 
-    def efficiency(rail_volts: float, rms_volts: float) -> float:
-        return efficiency_class_b_percent(rail_volts, peak_from_rms(rms_volts))
+        return of_rms
 
-    def loss(rail_volts: float, rms_volts: float, ohms: float, idle_amperes: float) -> float:
-        return dissipation_class_b(rail_volts, peak_from_rms(rms_volts), ohms, idle_amperes)
-
-    work = turn.work
-    work.compute("supply_power", "Power taken from the rails", "W", taken, room, level, load)
-    work.compute("efficiency", "Efficiency of the stage", "%", efficiency, room, level)
-    work.compute(
-        "dissipation", "Loss in the stage at this output", "W", loss,
-        room, level, load, _idle_current(turn),
-    )  # fmt: skip
+    for name, label, unit, function in (
+        ("supply_power", "Power taken from the rails", "W", supply_power_class_b),
+        ("efficiency", "Efficiency of the stage", "%", efficiency_class_b_percent),
+        ("dissipation", "Loss in the stage at this output", "W", dissipation_class_b),
+    ):
+        turn.work.compute(
+            name, label, unit, at(function), turn.room(rail), level, load, _idle_current(turn)
+        )
     _worst(turn, rail, level)
 
 
@@ -48,7 +55,7 @@ def _worst(turn: ClipPass, loaded: Sourced, level: Sourced) -> None:
         room = turn.room(_mean(turn.idle_rails()) or loaded)
         turn.work.compute(
             "worst_dissipation", "Largest loss at any level", "W", worst_dissipation,
-            room, load, also=(level[1],),
+            room, load, _idle_current(turn), also=(level[1],),
         )  # fmt: skip
 
 

@@ -49,13 +49,19 @@ def test_the_worst_loss_is_the_largest_at_any_level() -> None:
     assert worst.x == pytest.approx(2.0 * 35.0 / math.pi, rel=1e-4)
 
 
-@given(st.floats(10.0, 80.0), st.floats(0.05, 1.0), st.floats(2.0, 16.0))
-def test_what_is_taken_is_given_or_lost(rail: float, share: float, load: float) -> None:
+@given(st.floats(10.0, 80.0), st.floats(0.05, 1.0), st.floats(2.0, 16.0), st.floats(0.0, 0.5))
+def test_what_is_taken_is_given_or_lost(
+    rail: float, share: float, load: float, idle: float
+) -> None:
     peak = rail * share
-    taken, given_out = supply_power_class_b(rail, peak, load), load_power(rms_from_peak(peak), load)
+    taken = supply_power_class_b(rail, peak, load, idle)
+    given_out = load_power(rms_from_peak(peak), load)
 
-    assert taken == pytest.approx(given_out + dissipation_class_b(rail, peak, load))
-    assert efficiency_class_b_percent(rail, peak) == pytest.approx(100.0 * given_out / taken)
+    assert taken == pytest.approx(given_out + dissipation_class_b(rail, peak, load, idle))
+    efficiency = efficiency_class_b_percent(rail, peak, load, idle)
+    assert efficiency == pytest.approx(100.0 * given_out / taken)
+    assert efficiency_class_b_percent(rail, peak) == pytest.approx(25.0 * math.pi * share)
+    assert worst_dissipation(rail, load, idle) >= dissipation_class_b(rail, peak, load, idle) - 1e-9
 
 
 @given(st.floats(15.0, 30.0), st.floats(5.0, 80.0), st.floats(0.2, 3.0))

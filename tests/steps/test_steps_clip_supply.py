@@ -89,6 +89,23 @@ def test_idle_current_is_lost_in_full(work: Work) -> None:
     )
 
 
+@pytest.mark.parametrize("idle", [{}, {"idle///idle_current": "53.7 mA"}], ids=["none", "idle"])
+def test_output_and_loss_add_up_to_the_power_taken(work: Work, idle: dict[str, str]) -> None:
+    typed = {
+        "idle///rail_plus": "36.00",
+        "clip/left/8 ohm/level": "19.8",
+        "clip/left/8 ohm/rail_plus": "31.50",
+        "clip/left/8 ohm/rail_minus": "-31.30",
+    }
+    results = work([IDLE, CLIP], idle | typed)
+    power, taken = named(results, "power").value, named(results, "supply_power").value
+    assert power + named(results, "dissipation").value == pytest.approx(taken)
+    assert named(results, "efficiency").value == pytest.approx(100.0 * power / taken)
+    worst, other = named(results, "worst_dissipation"), work([IDLE, CLIP], typed)
+    idling = 2.0 * 36.0 * 0.0537 if idle else 0.0
+    assert worst.value == pytest.approx(named(other, "worst_dissipation").value + idling)
+
+
 def test_currents_and_ripple(work: Work) -> None:
     results = work([CLIP], {"clip/left/8 ohm/level": "28.2843"})
     # Published: 40 V peak in 8 ohm takes 1.59155 A from each rail; 28.2843 V are 5 A peak.
