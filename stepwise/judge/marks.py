@@ -25,6 +25,7 @@ from stepwise.quantities import (
     from_terms,
     resolution,
     with_signs,
+    within_limits,
 )
 
 FULL_MARK = 10.0
@@ -260,7 +261,7 @@ def _unclipped(criterion: Criterion, measure: Uncertain) -> float:
 def _marked(criterion: Criterion, result: Result) -> Uncertain:
     if not criterion.judged:
         return mark_of(criterion, result.measure)
-    own = f"{result.key or criterion.source} judgement"
+    own = within_limits(f"{result.key or criterion.source} judgement")
     return from_terms(result.value, [(own, resolution(_JUDGED_STEP))])
 
 

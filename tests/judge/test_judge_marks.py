@@ -117,7 +117,10 @@ def test_a_judged_mark_is_taken_as_given_and_known_to_half_a_point() -> None:
     (line,) = give_marks([build], [result("build", 7.0, "", key="marks///build")]).lines
     assert line.mark is not None
     assert line.mark.value == 7.0
-    assert line.mark.expanded_uncertainty == pytest.approx(2.0 / math.sqrt(12.0))
+    assert line.mark.standard_uncertainty == pytest.approx(1.0 / math.sqrt(12.0))
+    # 95.45 % of a rectangle of half a point either way, never more than that half itself.
+    assert line.mark.expanded_uncertainty == pytest.approx(0.9545 * 0.5, abs=1e-4)
+    assert line.figure == "7.0 ± 0.5"
 
 
 def test_the_total_says_what_is_missing_and_how_far_it_could_move() -> None:
