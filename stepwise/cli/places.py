@@ -39,23 +39,24 @@ def find_log(text: str, logs: Path) -> Path:
     """The folder of the log that is meant.
 
     Args:
-        text: A folder or its journal, a folder's name within the logs, or "last".
+        text: A folder or its journal, a folder's name within the logs, or "last":
+            the log that was written to last.
         logs: The folder of the logs.
 
     Raises:
         NoSuchLog: There is none; the sentence says what is there.
     """
-    from stepwise.journal import find_log_folders
+    from stepwise.journal import find_log_folders, last_log_folder
 
-    known = find_log_folders(logs)
     if text == "last":
-        if not known:
+        last = last_log_folder(logs)
+        if last is None:
             raise NoSuchLog(f"there is no log in {logs} yet")
-        return known[-1]
+        return last
     found = log_at(text, logs)
     if found is not None:
         return found
-    names = [folder.name for folder in known]
+    names = [folder.name for folder in find_log_folders(logs)]
     latest = ", ".join(names[-_LATEST:]) or "none yet"
     hint = did_you_mean(text, names, f"the latest in {logs}: {latest}")
     raise NoSuchLog(f"there is no log “{text}”; {hint}")

@@ -38,9 +38,14 @@ def carry_out(arguments: Namespace) -> int:
     logs = logs_folder(arguments.logs)
     if arguments.unattended or not (arguments.plain or has_terminal()):
         # Nobody waits: time is the bench's own, set back so that it does not end in the future.
-        clock = bench.clock(now() - _planned(plan))
-        with Run.start(plan, logs, clock, rehearsal=made) as run:
-            answer_all(run, bench)
+        own = bench.clock(now() - _planned(plan))
+        is_over = False
+        with Run.start(
+            plan, logs, lambda: max(own(), now()) if is_over else own(), rehearsal=made
+        ) as run:
+            remark = _answer_open(run, bench)
+            is_over = True  # it ends when it was made: "last" is the run just made
+            run.end(remark)
             return print_run(run, bench)
     attended = AttendedClock(now)
     bench.keep(attended)
@@ -91,21 +96,23 @@ def answer_all(run: Run, bench: AnsweringBench) -> None:
     Raises:
         StepwiseError: The bench's answer was not understood, however often it looked.
     """
-    remark = ""
+    run.end(_answer_open(run, bench))
+
+
+def _answer_open(run: Run, bench: AnsweringBench) -> str:
+    """Let the bench answer until nothing is open; why it stopped early, empty if it did not."""
     tries: Counter[str] = Counter()
     while (prompt := run.next_prompt()) is not None:
         blocked = run.blocked()
         if blocked is not None and tries[prompt.key] >= _CHANCES:
-            remark = f"Stopped. {blocked.reason}"
-            break
+            return f"Stopped. {blocked.reason}"
         tries[prompt.key] += 1
         outcome = _answered(run, bench, prompt)
         if outcome is None:
-            remark = f"Stopped: the simulated bench cannot tell “{prompt.ask}”"
-            break
+            return f"Stopped: the simulated bench cannot tell “{prompt.ask}”"
         if outcome.line is None:
             raise StepwiseError(f"{prompt.key}: refused: {outcome.message}")
-    run.end(remark)
+    return ""
 
 
 def _answered(run: Run, bench: AnsweringBench, prompt: Prompt) -> Outcome | None:

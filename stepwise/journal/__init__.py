@@ -13,7 +13,7 @@ is worth.
 
 from stepwise.journal.attach import Attached, attach_file
 from stepwise.journal.event import SCHEMA, Event, instant_text, shown_instant
-from stepwise.journal.folder import find_log_folders, new_log_folder
+from stepwise.journal.folder import find_log_folders, last_log_folder, new_log_folder
 from stepwise.journal.reader import Damage, Record, read_journal
 from stepwise.journal.state import (
     Attachment,
@@ -47,6 +47,7 @@ __all__ = [
     "find_log_folders",
     "fold",
     "instant_text",
+    "last_log_folder",
     "new_log_folder",
     "read_journal",
     "shown_instant",

@@ -6,17 +6,22 @@ import os
 import re
 import stat
 import unicodedata
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import BinaryIO
 
 from stepwise.errors import JournalError
 from stepwise.journal.durable import sync_folder
+from stepwise.journal.event import instant_text
 
 JOURNAL_NAME = "journal.jsonl"
 
 _LONGEST_SLUG = 40
 _FIRST_INSTANT = re.compile(rb'\{"seq":1,"at":"([0-9TZ:.-]{1,40})"')
+_INSTANT = re.compile(rb'^\{"seq":[0-9]{1,18},"at":"([0-9TZ:.-]{1,40})"', re.MULTILINE)
 _HEAD = 80
+_TAIL = 4096
+"""Nearly always holds the last line whole; else more is read."""
 
 
 def new_log_folder(logs: Path, unit_name: str, on: date) -> Path:
@@ -58,14 +63,31 @@ def find_log_folders(logs: Path) -> tuple[Path, ...]:
     Raises:
         JournalError: `logs` is there and cannot be listed.
     """
+    return tuple(sorted(_held(logs), key=_age))
+
+
+def last_log_folder(logs: Path) -> Path | None:
+    """The log that was written to last, whenever it began; None where there is no log.
+
+    Args:
+        logs: The folder that holds the logs.
+
+    Raises:
+        JournalError: `logs` is there and cannot be listed.
+    """
+    return max(_held(logs), key=lambda folder: (_last_instant(folder), _age(folder)), default=None)
+
+
+def _held(logs: Path) -> list[Path]:
+    """The folders in `logs` that hold a journal, in no order."""
     try:
         with os.scandir(logs) as entries:
             folders = [Path(entry.path) for entry in entries if entry.is_dir()]
     except FileNotFoundError:
-        return ()
+        return []
     except OSError as error:
         raise JournalError(logs, f"the logs cannot be listed: {error.strerror}") from error
-    return tuple(sorted((held for held in folders if _has_journal(held)), key=_age))
+    return [folder for folder in folders if _has_journal(folder)]
 
 
 def slug(text: str, fallback: str) -> str:
@@ -105,3 +127,32 @@ def _age(folder: Path) -> tuple[str, str]:
     except OSError:
         first = None
     return (first[1].decode("ascii") if first else folder.name[:10], folder.name)
+
+
+def _last_instant(folder: Path) -> str:
+    """When the journal was written to last: by its last event, else as `_age`.
+
+    The clock of a rehearsal may run ahead of the real one; nothing was written later than the
+    file says. The file's own time alone would not do: it is the copying's where logs were copied.
+    """
+    try:
+        with (folder / JOURNAL_NAME).open("rb") as journal:
+            found = _last_line_instant(journal)
+            written = datetime.fromtimestamp(os.fstat(journal.fileno()).st_mtime, UTC)
+    except (OSError, OverflowError, ValueError):
+        return _age(folder)[0]
+    return min(found, instant_text(written)) if found else _age(folder)[0]
+
+
+def _last_line_instant(journal: BinaryIO) -> str:
+    """The instant of the last line that opens as an event does; empty where none does."""
+    size = journal.seek(0, os.SEEK_END)
+    length = _TAIL
+    while True:
+        start = max(size - length, 0)
+        journal.seek(start)
+        # Within the text of an event there is no line feed, so that a line's opening is no quote.
+        found = [match[1] for match in _INSTANT.finditer(journal.read(), 1 if start else 0)]
+        if found or not start:
+            return found[-1].decode("ascii") if found else ""
+        length *= 8

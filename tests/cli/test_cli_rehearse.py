@@ -55,6 +55,17 @@ def test_time_is_the_benchs_own_and_ends_before_now(
     assert times[-1] < datetime.now(UTC)
 
 
+def test_last_is_the_rehearsal_just_made(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    # The first is planned for ten minutes and the second for an hour, so it begins before it.
+    rehearsed(capsys, tmp_path)
+    main(["rehearse", "thermal-soak", "--unattended", "--logs", str(tmp_path)])
+    made = capsys.readouterr().out.splitlines()[-1]
+    main(["report", "last", "--logs", str(tmp_path)])
+    assert Path(capsys.readouterr().out.splitlines()[-1]).parent == Path(made)
+
+
 def test_the_list_says_what_each_fault_leads_to(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["rehearse", "--fault", "list"]) == 0
     out = capsys.readouterr().out

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from stepwise.errors import JournalError
-from stepwise.journal import Journal, find_log_folders, new_log_folder
+from stepwise.journal import Journal, find_log_folders, last_log_folder, new_log_folder
 from stepwise.journal.folder import slug
 
 At = Callable[[int], datetime]
@@ -92,8 +92,45 @@ def test_logs_are_found_in_the_order_in_which_they_began(tmp_path: Path, at: At)
     ]
 
 
+def write_log(folder: Path, *instants: datetime, note: str = "") -> Path:
+    folder.mkdir(exist_ok=True)
+    with Journal.create(folder) as journal:
+        for instant in instants:
+            journal.append("note", {"text": note}, instant)
+    return folder
+
+
+@pytest.mark.parametrize("length", [10, 5_000, 300_000])
+def test_the_last_log_is_the_one_written_to_last(tmp_path: Path, at: At, length: int) -> None:
+    quote = '\n{"seq":9,"at":"2026-06-01T09:00:00.000Z"'
+    write_log(tmp_path / "2026-05-01-amber-01", at(3), at(5), note=quote)
+    carried_on = write_log(tmp_path / "2026-05-01-teal-01", at(1), at(9), note="x" * length)
+    write_log(tmp_path / "2026-04-30-slate-01")  # began, and died at once
+    assert last_log_folder(tmp_path) == carried_on
+    (tmp_path / "2026-05-03-teal-01").mkdir()  # has no journal
+    assert last_log_folder(tmp_path) == tmp_path / "2026-05-01-teal-01"
+
+
+def test_a_line_that_was_cut_off_does_not_hide_when_a_log_was_written(
+    tmp_path: Path, at: At
+) -> None:
+    torn = write_log(tmp_path / "2026-05-01-teal-01", at(1), at(9))
+    with (torn / "journal.jsonl").open("ab") as journal:
+        journal.write(b'{"seq":3,"a')
+    write_log(tmp_path / "2026-05-01-amber-01", at(3))
+    assert last_log_folder(tmp_path) == torn
+
+
+def test_a_clock_that_ran_ahead_does_not_keep_a_log_the_last(tmp_path: Path, at: At) -> None:
+    ahead = write_log(tmp_path / "2026-05-01-amber-01", at(1), at(1000))
+    os.utime(ahead / "journal.jsonl", (at(5).timestamp(), at(5).timestamp()))
+    later = write_log(tmp_path / "2026-05-01-teal-01", at(2), at(9))
+    assert last_log_folder(tmp_path) == later
+
+
 def test_without_a_folder_of_logs_there_are_none(tmp_path: Path) -> None:
     assert find_log_folders(tmp_path / "missing") == ()
+    assert last_log_folder(tmp_path / "missing") is None
 
 
 @pytest.mark.skipif(
