@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
-from stepwise.quantities import Uncertain, rectangular
+from stepwise.quantities import Uncertain, rectangular, within_limits
 from stepwise.steps.response import weighted, with_doubt
 
 
@@ -60,7 +60,8 @@ class BenchResponse:
         rise = above.value - below.value
         level = weighted(below.value + share * rise, ((1.0 - share, below), (share, above)))
         doubt = rectangular(0.5 * abs((share - straight) * rise))
-        return with_doubt(level, f"bench between readings {hertz:g} Hz", doubt)
+        source = within_limits(f"bench between readings {hertz:g} Hz")
+        return with_doubt(level, source, doubt)
 
     def recorded(self) -> dict[str, object]:
         """What a journal keeps of it: all of it."""

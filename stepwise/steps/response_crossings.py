@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from stepwise.quantities import Uncertain, rectangular
+from stepwise.quantities import Uncertain, rectangular, within_limits
 from stepwise.steps.response import LevelPoint, Response, Side, weighted, with_doubt
 from stepwise.steps.response_model import ResponseModel
 from stepwise.steps.work import PassWork
@@ -66,7 +66,8 @@ def _point(
     value = weighted(
         crossing.hertz, [(crossing.by_inner, inner.level), (crossing.by_outer, outer.level)]
     )
-    point = with_doubt(value, f"{work.at.key} {side} -{drop:.0f} dB interpolation", doubt)
+    source = within_limits(f"{work.at.key} {side} -{drop:.0f} dB interpolation")
+    point = with_doubt(value, source, doubt)
     return point if point.standard_uncertainty < _MOST_DOUBT * point.value else None
 
 

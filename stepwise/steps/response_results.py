@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 
-from stepwise.quantities import Uncertain, from_terms, rectangular
+from stepwise.quantities import Uncertain, from_terms, rectangular, within_limits
 from stepwise.steps.response import LevelPoint, Response, with_doubt
 from stepwise.steps.response_capacitor import Series, work_out_capacitor
 from stepwise.steps.response_crossings import work_out_crossings
@@ -93,7 +93,7 @@ def _peak_frequency(
 ) -> Uncertain:
     """The top lies anywhere half-way to the neighbours, on a decade axis."""
     half = 0.25 * math.log(above.hertz / below.hertz)
-    source = f"{work.at.prompt_key(top.text)} peak between readings"
+    source = within_limits(f"{work.at.prompt_key(top.text)} peak between readings")
     return from_terms(top.hertz, [(source, rectangular(half) * top.hertz)])
 
 

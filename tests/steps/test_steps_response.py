@@ -375,3 +375,12 @@ def test_a_hump_of_a_row_on_one_side_of_the_reference_is_told(scene: Scene) -> N
     both = sweep((*row, "5 kHz"))
     assert named(run_with(scene, both, typed | {"sweep///5 kHz": "0"}), "peak_db").value == 0.8
     assert named(run_with(scene, step, typed), "peak_db").value == 0.8
+
+
+def test_a_peak_is_never_said_to_lie_beyond_half_way_to_its_neighbours(scene: Scene) -> None:
+    row = {"10 Hz": "-6", "20 Hz": "0", "30 Hz": "2", "60 Hz": "0", "100 Hz": "0"}
+    typed = {f"sweep///{text}": level for text, level in row.items()}
+    peak = named(run_with(scene, sweep(tuple(row)), typed), "peak_frequency")
+    half = 0.25 * math.log(60.0 / 20.0) * 30.0
+    # 95.45 % of a rectangle, JCGM 100 G.6.5; twice its standard uncertainty would be 1.15 of it.
+    assert peak.measure.expanded_uncertainty == pytest.approx(0.9545 * half, rel=1e-3)
