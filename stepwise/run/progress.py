@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from stepwise.journal import Recorded
 from stepwise.judge import Flag, Result, Verdict
+from stepwise.quantities import Answer
 from stepwise.run.closing import closed_by_flags
 from stepwise.run.outcome import Blocked
 from stepwise.steps import Prompt, StepFields
@@ -20,7 +21,9 @@ class Progress:
     """The prompt to ask; the one to take again where nothing else is open."""
     blocked: Blocked | None
     closed_steps: Mapping[str, str]
-    """Step id -> key of the hold point that closes it."""
+    """Step id -> key of the hold point that closes it, as a whole."""
+    held_by: Mapping[str, str]
+    """Key of every prompt that a hold point closes -> key of that hold point."""
     closed: Mapping[str, str]
     """Key of every closed prompt -> the sentence that says why, and what opens it again."""
     unsatisfied: tuple[str, ...]
@@ -47,20 +50,24 @@ def work_out_progress(
     """Find what is open.
 
     A hold point closes every later step, or the steps it names, until it is satisfied: until
-    confirmed, or until its reading is in spec. The rest of its own step stays open. A stop flag
-    closes what would do harm while it stands; what it rests on stays open, to be taken again.
-    Without `holds_close` nothing is closed: what is transcribed has happened already.
+    confirmed, or until its reading is in spec. One that is to be confirmed closes the rest of its
+    own step too, since each item there may rest on the one before; beside a reading the rest of
+    its step stays open. A stop flag closes what would do harm while it stands; what it rests on
+    stays open, to be taken again. Without `holds_close` only the rest of a list is closed whose
+    item is not so: what is transcribed has happened already, but not after that.
     """
     by_key = {result.key: result for result in results if result.key is not None}
     closed_steps: dict[str, str] = {}
     unsatisfied: list[str] = []
     if holds_close:
         closed_steps, unsatisfied = _closed_by_holds(steps, prompts, answers, by_key)
+    held_by = {
+        prompt.key: closed_steps[prompt.step] for prompt in prompts if prompt.step in closed_steps
+    } | _rest_of_lists(prompts, answers, only_refused=not holds_close)
     asks = {prompt.key: prompt.ask for prompt in prompts}
     closed = {
-        prompt.key: f"Closed until the hold point “{asks[held_by]}” is satisfied"
-        for prompt in prompts
-        if (held_by := closed_steps.get(prompt.step)) is not None
+        key: f"Closed until the hold point “{asks[holding]}” is satisfied"
+        for key, holding in held_by.items()
     }
     by_flag = closed_by_flags(flags, prompts) if holds_close else {}
     for key, flag in by_flag.items():
@@ -69,12 +76,12 @@ def work_out_progress(
     next_key = next((prompt.key for prompt in waiting if prompt.key not in closed), None)
     blocked = None
     if next_key is None and waiting:
-        blocked = _held(prompts, waiting, unsatisfied, closed_steps, by_key) or _stopped(
-            waiting, closed_steps, by_flag, closed
+        blocked = _held(prompts, waiting, unsatisfied, held_by, by_key) or _stopped(
+            waiting, held_by, by_flag, closed
         )
         next_key = blocked.key if blocked is not None else None
     return Progress(
-        next_key, blocked, closed_steps, closed, tuple(unsatisfied),
+        next_key, blocked, closed_steps, held_by, closed, tuple(unsatisfied),
         len(prompts) - len(waiting), len(prompts),
     )  # fmt: skip
 
@@ -101,6 +108,28 @@ def _closed_by_holds(
     return closed, unsatisfied
 
 
+def _rest_of_lists(
+    prompts: Sequence[Prompt], answers: Mapping[str, Recorded], *, only_refused: bool
+) -> dict[str, str]:
+    """Prompts behind an item of their own list that is not confirmed -> key of that item.
+
+    Whoever said that no lamp is in series must not be asked what it did when it was switched on.
+    """
+    held_by: dict[str, str] = {}
+    open_item: dict[str, str] = {}
+    for prompt in prompts:
+        if not prompt.hold or prompt.expected.answer is not Answer.CONFIRM:
+            continue
+        if prompt.step in open_item:
+            held_by[prompt.key] = open_item[prompt.step]
+            continue
+        recorded = answers.get(prompt.key)
+        kind = recorded.kind if recorded is not None else ""
+        if kind == "refuse" or (kind != "confirm" and not only_refused):
+            open_item[prompt.step] = prompt.key
+    return held_by
+
+
 def _is_satisfied(
     prompt: Prompt, answers: Mapping[str, Recorded], by_key: Mapping[str, Result]
 ) -> bool:
@@ -115,7 +144,7 @@ def _held(
     prompts: Sequence[Prompt],
     waiting: Sequence[Prompt],
     unsatisfied: Sequence[str],
-    closed_steps: Mapping[str, str],
+    held_by: Mapping[str, str],
     by_key: Mapping[str, Result],
 ) -> Blocked | None:
     """The hold point that keeps everything later shut, where one does.
@@ -123,26 +152,29 @@ def _held(
     One that holds only named steps does not stop the run: those steps stay closed and are
     reported as such.
     """
-    if not any(prompt.step in closed_steps for prompt in waiting):
+    if not any(prompt.key in held_by for prompt in waiting):
         return None
     for prompt in prompts:
         if prompt.key in unsatisfied and not prompt.hold_for:
             result = by_key.get(prompt.key)
-            judged = f" is {result.judgement.verdict}" if result is not None else " is not so"
-            return Blocked(prompt.key, f"Hold point: “{prompt.ask}”{judged}; later steps stay shut")
+            # What it means comes first: the question may be long, and stands on the card.
+            judged = f"{result.judgement.verdict}" if result is not None else "not so"
+            shut = "later steps stay" if result is not None else "all that follows stays"
+            reason = f"{judged.capitalize()}, so {shut} shut by this hold point: “{prompt.ask}”"
+            return Blocked(prompt.key, reason)
     return None
 
 
 def _stopped(
     waiting: Sequence[Prompt],
-    closed_steps: Mapping[str, str],
+    held_by: Mapping[str, str],
     by_flag: Mapping[str, Flag],
     closed: Mapping[str, str],
 ) -> Blocked | None:
     """The stop flag that keeps the rest shut, where a reading of it can be taken again."""
     for prompt in waiting:
         flag = by_flag.get(prompt.key)
-        if flag is None or prompt.step in closed_steps:
+        if flag is None or prompt.key in held_by:
             continue
         again = next((key for key in flag.keys if key not in closed), None)
         if again is not None:

@@ -142,7 +142,7 @@ class Run:
 
     @property
     def transcribed(self) -> bool:
-        """Whether it was noted elsewhere and entered afterwards: hold points close nothing."""
+        """Whether it was noted elsewhere and entered afterwards: hold points close no step."""
         return self.state.begin.get("transcribed") is True
 
     @property
@@ -179,6 +179,10 @@ class Run:
     def closed_steps(self) -> Mapping[str, str]:
         """Step id -> key of the hold point that closes it."""
         return self._recorder.standing.progress.closed_steps
+
+    def held_prompts(self) -> Mapping[str, str]:
+        """Key of every prompt that a hold point closes -> key of that hold point."""
+        return self._recorder.standing.progress.held_by
 
     def closed_prompts(self) -> Mapping[str, str]:
         """Key of every prompt that is closed -> why, and what opens it again."""
@@ -243,7 +247,8 @@ class Run:
             JournalError: The skip could not be put on disk.
         """
         prompt = self.prompt(key)
-        refusal = self._why_not(prompt)
+        # What is missing in notes can be said to be missing, whatever is closed.
+        refusal = "" if self.transcribed and not self.ended else self._why_not(prompt)
         if not refusal and prompt.hold and not self.transcribed:
             refusal = "A hold point cannot be skipped: satisfy it, or end the run"
         if not refusal and not reason.strip() and not prompt.optional:

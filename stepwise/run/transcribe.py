@@ -65,7 +65,8 @@ def transcribe(
     """Make a log from notes, and end it.
 
     A row without a reading leaves its prompt out, for the reason in its note; what the notes do
-    not have is left out as such, hold points too, since everything has happened already. A
+    not have is left out as such, hold points too, since everything has happened already; only
+    behind an item of a hold point's list that is not so nothing more of that list is taken. A
     reading that is probably a slip is kept as noted, since nobody can look again; its line of the
     sheet says so.
 
@@ -84,6 +85,7 @@ def transcribe(
     trial = Run(plan, _ScratchJournal(clock()), clock)
     pairs, problems = _matched(notes, trial.prompts)
     problems += [problem for pair in pairs if (problem := _try(trial, pair, notes)) is not None]
+    problems += _behind_a_refusal(trial, pairs, notes)
     if problems:
         raise FileProblems(tuple(sorted(problems, key=lambda problem: problem.line or 0)))
     run = Run.start(plan, logs, clock, operator=operator, episode=episode, transcribing=True)
@@ -138,9 +140,20 @@ def _try(trial: Run, pair: Pair, notes: Notes) -> Problem | None:
         remedy = f"write for instance {entry.nearest}" if entry.nearest else ""
         return notes.problem(row, "reading", f"“{row.reading[:60]}”: {entry.reason}", remedy)
     outcome = trial.take(prompt.key, row.reading, sure=True)
-    if outcome.status is Status.REFUSED:
+    if outcome.status is Status.REFUSED and prompt.key not in trial.closed_prompts():
         return notes.problem(row, "reading", outcome.message)
     return None
+
+
+def _behind_a_refusal(trial: Run, pairs: Sequence[Pair], notes: Notes) -> list[Problem]:
+    """Items of a list that are answered though one before them is not so, in whatever order."""
+    closed = trial.closed_prompts()
+    remedy = "leave the row out, or mend the row of that hold point"
+    return [
+        notes.problem(row, "reading", closed[prompt.key], remedy)
+        for row, prompt in pairs
+        if row.reading and prompt.key in closed
+    ]
 
 
 def _enter(run: Run, pairs: Sequence[Pair]) -> None:

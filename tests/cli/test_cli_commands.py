@@ -319,7 +319,8 @@ def test_a_rehearsal_stops_at_a_hold_point_that_stays_shut(tmp_path: Path) -> No
         answer_all(run, Stubborn())
         assert run.ended
         assert len(run.state.history["safe///1"]) == 2
-        assert "Stopped. Hold point: “a” is not so" in str(run.state.ended["remark"])
+        assert str(run.state.ended["remark"]).startswith("Stopped. Not so, so all that follows")
+        assert run.line("safe///2") is None
         assert run.review().verdict.value == "out of spec"
 
 

@@ -96,9 +96,9 @@ def test_what_is_not_understood_is_refused_and_asked_again(typed: Typed) -> None
 
 
 def test_nothing_typed_ahead_takes_a_hold_point_again(typed: Typed) -> None:
-    told = typed("n", "y", "y", "35.0", "--", "y", "quit")
-    assert answers() == [("refuse", "safe///1"), ("confirm", "safe///2"), ("confirm", "safe///1")]
-    assert "Hold point: “a” is not so; later steps stay shut" in told
+    told = typed("n", "y", "35.0", "--", "y", "y", "quit")
+    assert answers() == [("refuse", "safe///1"), ("confirm", "safe///1"), ("confirm", "safe///2")]
+    assert "Not so, so all that follows stays shut by this hold point: “a”" in told
     assert told.count("Nothing is asked now; this was not kept") == 2
 
 

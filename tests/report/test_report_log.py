@@ -136,8 +136,8 @@ def test_doubts_and_marks_are_in_the_json_form(run: Run) -> None:
 
 def test_skips_confirmations_and_remarks_are_in_both_forms(run: Run) -> None:
     run.take("safe///1", "n")
-    run.take("safe///2", "y")
     run.take("safe///1", "y")
+    run.take("safe///2", "y")
     run.skip("idle/left//rail_plus", "probe lost")
     run.note("smells of flux", "safe///2")
     made, text = record(run), squeezed(sheet_text(run))

@@ -10,8 +10,8 @@ import pytest
 from stepwise.errors import JournalError, JournalHeld, RunError
 from stepwise.journal import read_journal
 from stepwise.judge import Verdict
-from stepwise.run import Run, Status
-from tests.run.plans import Clock, plan, play
+from stepwise.run import Run, Status, plan_from_texts
+from tests.run.plans import BENCH, PROCEDURE, UNIT, Clock, plan, play
 
 
 @pytest.fixture
@@ -66,15 +66,54 @@ def test_later_steps_are_shut_until_the_hold_point_is_satisfied(run: Run) -> Non
 
 def test_a_hold_point_answered_with_no_is_asked_again(run: Run) -> None:
     assert run.take("safe///1", "n").status is Status.NOT_SO
-    assert run.next_prompt().key == "safe///2"
-    run.take("safe///2", "y")
     assert run.next_prompt().key == "safe///1"
     blocked = run.blocked()
     assert blocked is not None
     assert blocked.key == "safe///1"
+    assert blocked.reason.startswith("Not so, so all that follows stays shut")
     run.take("safe///1", "y")
     assert run.blocked() is None
+    assert run.next_prompt().key == "safe///2"
+    run.take("safe///2", "y")
     assert run.next_prompt().key == "idle/left//rail_plus"
+
+
+def test_an_item_that_is_not_so_shuts_the_rest_of_its_own_list(run: Run) -> None:
+    run.take("safe///1", "n")
+    refused = run.take("safe///2", "y")
+    assert refused.status is Status.REFUSED
+    assert refused.message == "Closed until the hold point “a” is satisfied"
+    assert run.line("safe///2") is None
+    assert run.skip("safe///2", "no time").status is Status.REFUSED
+
+
+def test_an_item_cannot_be_confirmed_before_the_one_that_it_rests_on(run: Run) -> None:
+    assert run.take("safe///2", "y").status is Status.REFUSED
+    assert run.next_prompt().key == "safe///1"
+
+
+def test_an_item_that_turns_out_not_so_closes_what_was_confirmed_after_it(run: Run) -> None:
+    run.take("safe///1", "y")
+    run.take("safe///2", "y")
+    run.take("safe///1", "n")
+    assert run.line("safe///2").closed
+    assert run.next_prompt().key == "safe///1"
+    run.take("safe///1", "y")
+    assert not run.line("safe///2").closed
+    assert run.next_prompt().key == "idle/left//rail_plus"
+
+
+def test_a_list_that_holds_a_named_step_shuts_its_own_rest_and_the_run_goes_on(
+    tmp_path: Path,
+) -> None:
+    named = PROCEDURE.replace("hold = true", 'hold = ["listen"]')
+    with Run.start(plan_from_texts(named, UNIT, BENCH, "try"), tmp_path, Clock()) as run:
+        run.take("safe///1", "n")
+        assert run.take("safe///2", "y").status is Status.REFUSED
+        assert run.next_prompt().key == "idle/left//rail_plus"
+        assert "listen///1" not in play(run)
+        assert run.is_complete()
+        assert set(run.held_prompts()) == {"safe///2", "listen///1"}
 
 
 def test_a_hold_point_cannot_be_skipped(run: Run) -> None:

@@ -38,7 +38,7 @@ id = "safe"
 kind = "confirm"
 title = "Safe"
 hold = true
-items = ["a"]
+items = ["a", "b", "c"]
 [[step]]
 id = "idle"
 kind = "readings"
@@ -210,6 +210,23 @@ class Walk(RuleBasedStateMachine):
         if asked is not None and self.run.blocked() is None:
             assert asked.key not in self.answers
             assert asked.key not in self.run.closed_prompts()
+
+    @invariant()
+    def a_list_that_holds_is_answered_from_its_top(self) -> None:
+        """By the model alone: what is not confirmed shuts all behind it, its own list too."""
+        if not hasattr(self, "run"):
+            return
+        keys = [prompt.key for prompt in self.run.prompts]
+        for place, key in enumerate(keys[:3]):
+            if self.answers.get(key) == "y":
+                continue
+            assert set(keys[place + 1 :]) <= set(self.run.closed_prompts())
+            asked = self.run.next_prompt()
+            assert asked is None or asked.key == key
+            blocked = self.run.blocked()
+            is_shutting = key in self.answers and len(self.answers) < len(keys)
+            assert (blocked is not None) == is_shutting
+            break
 
     @invariant()
     def the_journal_says_the_same(self) -> None:

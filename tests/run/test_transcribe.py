@@ -125,10 +125,28 @@ def test_what_the_notes_lack_is_skipped_hold_points_too(enter: Enter) -> None:
 
 
 def test_a_confirmation_answered_with_no_is_out_of_spec(enter: Enter) -> None:
-    run = enter("safe,,,1,n,", "safe,,,b,y,")
-    assert run.line("safe///1").as_read == "not so"
-    assert run.line("safe///2").as_read == "confirmed"
+    run = enter("safe,,,1,y,", "safe,,,b,n,", "idle,left,,rail_plus,35.0,")
+    assert run.line("safe///1").as_read == "confirmed"
+    assert run.line("safe///2").as_read == "not so"
     assert run.review().verdict is Verdict.OUT_OF_SPEC
+    assert run.line("idle/left//rail_plus").as_read.startswith("35.0")
+
+
+@pytest.mark.parametrize("rows", [("1,n", "b,y"), ("b,y", "1,n")], ids=["in order", "turned"])
+def test_nothing_of_a_list_is_taken_behind_an_item_that_is_not_so(
+    enter: Enter, rows: tuple[str, str]
+) -> None:
+    with pytest.raises(FileProblems) as caught:
+        enter(*(f"safe,,,{row}," for row in rows))
+    (problem,) = caught.value.problems
+    assert "Closed until the hold point “a” is satisfied" in str(problem)
+    assert problem.line == 2 + rows.index("b,y")
+
+
+def test_a_list_ends_at_the_item_that_is_not_so(enter: Enter) -> None:
+    run = enter("safe,,,1,n,", "safe,,,b,,", "idle,left,,rail_plus,35.0,")
+    assert run.line("safe///2").remark == "not in the notes"
+    assert run.line("idle/left//rail_plus") is not None
 
 
 def test_a_note_is_a_remark_and_without_a_reading_the_reason(enter: Enter) -> None:

@@ -73,11 +73,22 @@ def compare(run: Run) -> None:
     """Hold the run in memory against its journal, read again."""
     view = read_run(run.folder)
     assert not view.record.damages
+    standing: dict[str, str] = {}
     again = view.run
     assert again.sheet() == run.sheet()
     assert again.results() == run.results()
     assert again.state.answers == run.state.answers
     assert again.state.notes == run.state.notes
+    order = [prompt.key for prompt in run.prompts]
+    open_item = ""
+    for event in view.record.events:
+        # By the events alone: nothing is ever kept behind an item that is not confirmed.
+        if event.kind in ("reading", "doubt", "confirm", "refuse", "skip"):
+            key = str(event.data["key"])
+            assert not open_item or order.index(key) <= order.index(open_item), (open_item, key)
+            standing[key] = event.kind
+            lists = (each.key for each in run.prompts if each.hold and each.kind == "confirm")
+            open_item = next((each for each in lists if standing.get(each) == "refuse"), "")
     here, there = again.next_prompt(), run.next_prompt()
     assert (here and here.key) == (there and there.key)
 

@@ -163,8 +163,12 @@ def test_a_hold_point_that_is_not_so_shuts_the_entry_for_what_was_typed_ahead(
     async def act(pilot: Pilot[None], session: Session) -> None:
         await type_burst(pilot, "ny34.0⏎")
         assert session.mode is Mode.SHUT
-        assert typed(run) == [("safe///1", "n"), ("safe///2", "y")]
-        await type_burst(pilot, "--⏎y34.0⏎")
+        assert typed(run) == [("safe///1", "n")]
+        assert session.key == "safe///1"
+        assert "Not so, so all that follows stays shut" in said(pilot)
+        await type_burst(pilot, "y+⏎")
+        assert typed(run) == [("safe///1", "n")]
+        await type_burst(pilot, "--⏎yy34.0⏎")
         assert typed(run) == KEPT[:3]
 
     on_sheet(hall, run, act)

@@ -164,6 +164,27 @@ def test_a_stop_stands_until_it_was_seen_and_hides_nothing(hall: Hall) -> None:
     on_screen(hall, run, act)
 
 
+def test_the_column_of_what_was_seen_says_what_is_not_so(hall: Hall) -> None:
+    run = hall.run()
+
+    async def act(pilot: Pilot[None], screen: SheetScreen) -> None:
+        nothing = "Nothing out of the ordinary"
+        assert nothing in glass(pilot)
+        await type_burst(pilot, "n")
+        seen = " ".join(str(screen.query_one("#seen-text").render()).split())
+        assert "✗ not so: Feed isolated and fused" in seen
+        assert "Not so, so all that follows stays shut by this hold point." in seen
+        assert nothing not in glass(pilot)
+        await type_burst(pilot, "--⏎yy60⏎")
+        seen = " ".join(str(screen.query_one("#seen-text").render()).split())
+        assert "not so" not in seen
+        assert "✗ 1 out of spec in the sheet" in seen
+        await type_burst(pilot, "--⏎34⏎")
+        assert nothing in glass(pilot)
+
+    on_screen(hall, run, act, (100, 30))
+
+
 def test_the_bell_can_be_switched_off(hall: Hall) -> None:
     hall.procedure = OFFSET
     run = hall.run()

@@ -23,6 +23,7 @@ from stepwise.tui.screens.sheet_parts import (
     placeholder,
     top_ends,
     unit_sign,
+    unlike_words,
 )
 from stepwise.tui.services import Services
 from stepwise.tui.session import Session
@@ -258,7 +259,7 @@ class SheetScreen(Screen[None]):
         self.query_one(LastResult).show(session.last)
         self._show_card(card)
         self._show_picture(card)
-        self.query_one(Seen).show(session.seen)
+        self.query_one(Seen).show(session.seen, unlike_words(run))
         has_column = self.size.width >= _SEEN_FROM
         is_told = session.alarm is not None or has_column
         self.query_one(SeenLine).show([] if is_told else session.seen)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from stepwise.judge import Verdict
 from stepwise.quantities import Answer, example, with_signs
 from stepwise.run import Run
 from stepwise.tui.keys import BY_ID
@@ -21,8 +22,10 @@ def ledger_rows(run: Run) -> list[Row]:
     for line in run.sheet():
         lines_of.setdefault(line.step, []).append(line)
     # Before a hold point is asked at all, everything is shut, and saying so helps nobody.
-    closed = {step for step, key in run.closed_steps().items() if run.line(key) is not None}
-    stopped = {run.prompt(key).step for key in run.closed_prompts()} - set(run.closed_steps())
+    held = run.held_prompts()
+    answered = {key for key in set(held.values()) if run.line(key) is not None}
+    closed = {run.prompt(key).step for key, holding in held.items() if holding in answered}
+    stopped = {run.prompt(key).step for key in run.closed_prompts().keys() - held.keys()}
     rows: list[Row] = []
     for number, step in enumerate(run.plan.procedure.steps, start=1):
         lines = lines_of.get(step.id, [])
@@ -32,6 +35,18 @@ def ledger_rows(run: Run) -> list[Row]:
         rows.append(Head(f" {number:>2}  {step.title}{shut}", is_ahead=not lines))
         rows.extend(lines)
     return rows
+
+
+def unlike_words(run: Run) -> tuple[str, ...]:
+    """What the sheet holds that is not as it should be, whether or not a flag says so too."""
+    lines = run.sheet()
+    unlike = [f"✗ not so: {line.what}" for line in lines if line.answer == "refuse"]
+    if unlike and (blocked := run.blocked()) is not None:
+        unlike.append(f"{blocked.reason.partition(':')[0]}.")
+    out = sum(line.verdict is Verdict.OUT_OF_SPEC and line.answer == "reading" for line in lines)
+    if out:
+        unlike.append(f"✗ {out} out of spec in the sheet")
+    return tuple(unlike)
 
 
 def top_ends(session: Session) -> tuple[str, str]:

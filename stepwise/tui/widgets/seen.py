@@ -39,28 +39,32 @@ class Seen(VerticalScroll, can_focus=False):
 
     def __init__(self) -> None:
         super().__init__(id="seen")
-        self._flags: list[Flag] | None = None
+        self._shown: tuple[list[Flag], tuple[str, ...]] | None = None
 
     def compose(self) -> ComposeResult:
         """One text holds them all."""
         yield Text("seen-text")
 
-    def show(self, flags: Sequence[Flag]) -> None:
-        """Print the flags given, newest first."""
-        if self._flags != flags:
-            self._flags = list(flags)
-            self._print(flags)
+    def show(self, flags: Sequence[Flag], unlike: tuple[str, ...] = ()) -> None:
+        """Print the flags given, newest first.
+
+        Args:
+            flags: What was noticed.
+            unlike: Lines of the sheet that are not as they should be, in words.
+        """
+        if self._shown != (list(flags), unlike):
+            self._shown = list(flags), unlike
+            self._print(flags, unlike)
         if self.scroll_y:
             self.scroll_home(animate=False)
 
-    def _print(self, flags: Sequence[Flag]) -> None:
-        head = Content.styled(f"Seen so far · {len(flags)}", "bold $faint")
-        if not flags:
-            nothing = Content.styled("\n\nNothing out of the ordinary.", "$faint")
-            self.query_one("#seen-text", Text).show_text(head + nothing)
-            return
-        body = Content("\n\n").join([head, *(flag_content(flag) for flag in flags)])
-        self.query_one("#seen-text", Text).show_text(body)
+    def _print(self, flags: Sequence[Flag], unlike: tuple[str, ...]) -> None:
+        parts = [Content.styled(f"Seen so far · {len(flags)}", "bold $faint")]
+        parts += [flag_content(flag) for flag in flags]
+        parts += [Content.styled(words, "$out-of-spec") for words in unlike]
+        if len(parts) == 1:
+            parts.append(Content.styled("Nothing out of the ordinary.", "$faint"))
+        self.query_one("#seen-text", Text).show_text(Content("\n\n").join(parts))
 
 
 class SeenLine(StillText):
