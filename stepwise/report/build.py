@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from stepwise import __version__
 from stepwise.report.content import Report
 from stepwise.report.gist import gist_of
-from stepwise.report.headlines import key_figures, points, verdict_sentence
+from stepwise.report.headlines import points, verdict_sentence
+from stepwise.report.keys import key_figures
 from stepwise.report.parts import sections
 from stepwise.run import RunView
 

@@ -227,10 +227,16 @@ def cell_of(judgement: Judgement) -> Cell:
 
 
 def verdict_words(judgement: Judgement) -> str:
-    """The verdict in words: "too close to call, 43 %"."""
+    """The verdict in words: "too close to call, 43 % likely in spec"."""
+    likely = likely_words(judgement)
+    return f"{judgement.verdict.value}, {likely}" if likely else judgement.verdict.value
+
+
+def likely_words(judgement: Judgement) -> str:
+    """How likely it is in spec, where that is too close to call; else empty."""
     if judgement.verdict is Verdict.TOO_CLOSE and judgement.probability is not None:
-        return f"{judgement.verdict.value}, {judgement.probability * 100.0:.0f} %"
-    return judgement.verdict.value
+        return f"{judgement.probability * 100.0:.0f} % likely in spec"
+    return ""
 
 
 def done_words(note: FlagNote) -> tuple[str, ...]:

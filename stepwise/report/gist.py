@@ -47,6 +47,12 @@ class Powers:
         """The channel that gives least."""
         return min(self.clean, key=lambda result: result.value)
 
+    @property
+    def gravest(self) -> Result:
+        """The channel whose clean power is judged worst; without a limit the weakest."""
+        worst = gravest(self.clean)
+        return self.weakest if worst is None or worst.judgement.limit is None else worst
+
 
 @dataclass(frozen=True, slots=True)
 class Gist:
@@ -154,9 +160,15 @@ def _widest(results: Sequence[Result], name: str) -> Result | None:
 
 
 def gravest(results: Sequence[Result]) -> Result | None:
-    """The result whose verdict outweighs the others; None for none."""
-    for verdict in _GRAVITY:
-        for result in results:
-            if result.judgement.verdict is verdict:
-                return result
-    return None
+    """The result whose verdict outweighs the others, of alike ones the least likely in spec.
+
+    None where there is none that was taken.
+    """
+    taken = [each for each in results if each.judgement.verdict in _GRAVITY]
+    return min(taken, key=_gravity, default=None)
+
+
+def _gravity(result: Result) -> tuple[int, float]:
+    judgement = result.judgement
+    likely = 1.0 if judgement.probability is None else judgement.probability
+    return (_GRAVITY.index(judgement.verdict), likely)

@@ -1,19 +1,20 @@
-"""What stands at the top of a report: the verdict in a sentence, and the three things to know."""
+"""What is said at the top of a report: the verdict in a sentence, and the three things to know."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import islice
 
-from stepwise.judge import Flag, Result, Severity, Verdict
+from stepwise.judge import Flag, Result, Severity
 from stepwise.quantities import dotted, format_value, with_signs
-from stepwise.report.content import KeyFigure
-from stepwise.report.gist import Gist, gravest
+from stepwise.report.content import likely_words
+from stepwise.report.gist import Gist
 from stepwise.report.gone import GoneFlag, gone_flags
 from stepwise.report.words import joined, sentence, shown_figure
 from stepwise.run import Review, Run, RunView
 
 _MOST_POINTS = 3
-_MOST_KEYS = 4
 
 
 def verdict_sentence(view: RunView, gist: Gist, review: Review) -> str:
@@ -80,25 +81,55 @@ def _has(count: int) -> str:
     return "has" if count == 1 else "have"
 
 
+@dataclass(frozen=True, slots=True)
+class _Point:
+    """A sentence, with the results out of spec that it names."""
+
+    text: str
+    names: tuple[Result, ...] = ()
+
+
 def points(run: Run, review: Review, gist: Gist) -> tuple[str, ...]:
-    """The things that matter most, gravest first."""
-    said: list[str] = []
-    for each in _candidates(run, review, gist):
-        if each not in said:
-            said.append(each)
-        if len(said) == _MOST_POINTS:
-            break
-    return tuple(said)
+    """The things that matter most, gravest first; everything that is out of spec is named."""
+    grave: list[_Point] = []
+    for each in _grave(run, review, gist):
+        if each not in grave and len(grave) < _MOST_POINTS:
+            grave.append(each)
+    if _unnamed(gist, grave):
+        grave = grave[: _MOST_POINTS - 1]
+    texts = [each.text for each in grave]
+    others = _unnamed(gist, grave)
+    if others:
+        also = "Also out" if any(each.names for each in grave) else "Out"
+        texts.append(f"{also} of spec: {where_words(others)}.")
+    told = filter(None, (power_words(gist), response_words(run, gist), heat_words(gist)))
+    return (*texts, *islice(told, _MOST_POINTS - len(texts)))
 
 
-def _candidates(run: Run, review: Review, gist: Gist) -> Iterator[str]:
-    yield from _flagged(gist, (Severity.STOP, Severity.WRONG))
+def _unnamed(gist: Gist, said: Sequence[_Point]) -> list[Result]:
+    named = [result for each in said for result in each.names]
+    return [each for each in gist.missed if not any(each is result for result in named)]
+
+
+def where_words(results: Sequence[Result]) -> str:
+    """Results by their labels, each with its places: "Sag (left · 8 Ω, right · 8 Ω); ..."."""
+    by_label: dict[str, list[str]] = {}
+    for result in results:
+        by_label.setdefault(result.label, []).append(_place(result))
+    named = []
+    for label, places in by_label.items():
+        where = ", ".join(dict.fromkeys(filter(None, places)))
+        named.append(f"{label} ({where})" if where else label)
+    return "; ".join(named)
+
+
+def _grave(run: Run, review: Review, gist: Gist) -> Iterator[_Point]:
+    yield from map(_Point, _flagged(gist, (Severity.STOP, Severity.WRONG)))
     yield from _missed(gist)
     for line in review.refused:
-        yield f"Not confirmed: {sentence(run.prompt(line.key).ask)}"
-    yield from _flagged(gist, (Severity.LOOK,))
-    yield from _too_close(gist)
-    yield from filter(None, (power_words(gist), response_words(run, gist), heat_words(gist)))
+        yield _Point(f"Not confirmed: {sentence(run.prompt(line.key).ask)}")
+    yield from map(_Point, _flagged(gist, (Severity.LOOK,)))
+    yield from map(_Point, _too_close(gist))
 
 
 def _flagged(gist: Gist, severities: tuple[Severity, ...]) -> Iterator[str]:
@@ -120,40 +151,53 @@ def _place_words(channel: str | None, load: str | None) -> str:
     return dotted(channel, with_signs(load))
 
 
-def _missed(gist: Gist) -> Iterator[str]:
-    """Results out of spec that no flag speaks of, those of one label together."""
+def _missed(gist: Gist) -> Iterator[_Point]:
+    """Results out of spec, those of one label and limit together.
+
+    Where a flag stands at the place of each of them, the flag is what matters of it.
+    """
     flagged = {
         (flag.step, flag.channel, flag.load)
         for flag in gist.flags
         if flag.severity is not Severity.NOTE
     }
-    by_label: dict[str, list[Result]] = {}
-    for result in gist.missed:
-        if (result.step, result.channel, result.load) not in flagged:
-            by_label.setdefault(result.label, []).append(result)
-    for label, results in by_label.items():
-        yield _held_against(label, results)
+    for label, results in _by_label(gist.missed):
+        if any((each.step, each.channel, each.load) not in flagged for each in results):
+            yield _Point(_held_against(label, results), tuple(results))
+
+
+def _by_label(results: Sequence[Result]) -> Iterator[tuple[str, list[Result]]]:
+    """Results together that are called alike and held against the same limit."""
+    found: dict[tuple[str, str], list[Result]] = {}
+    for result in results:
+        limit = result.judgement.limit
+        key = (result.label, limit.text if limit is not None else "")
+        found.setdefault(key, []).append(result)
+    for (label, _), alike in found.items():
+        yield label, alike
 
 
 def _held_against(label: str, results: list[Result]) -> str:
     figures = [
-        " ".join(part for part in (shown_figure(each), _at(each)) if part) for each in results
+        " ".join(part for part in (shown_figure(each), _behind(each)) if part) for each in results
     ]
     limit = results[0].judgement.limit
     wanted = f", where {limit.text} is wanted" if limit is not None else ""
     return f"{label}: {joined(figures)}{wanted}."
 
 
-def _at(result: Result) -> str:
-    place = dotted(result.channel, with_signs(result.load))
-    return f"({place})" if place else ""
+def _behind(result: Result) -> str:
+    """Where a result was found and, where that is open, how likely it is in spec."""
+    parts = ", ".join(filter(None, (_place(result), likely_words(result.judgement))))
+    return f"({parts})" if parts else ""
+
+
+def _place(result: Result) -> str:
+    return dotted(result.channel, with_signs(result.load))
 
 
 def _too_close(gist: Gist) -> Iterator[str]:
-    by_label: dict[str, list[Result]] = {}
-    for result in gist.close:
-        by_label.setdefault(result.label, []).append(result)
-    for label, results in by_label.items():
+    for label, results in _by_label(gist.close):
         yield _held_against(f"{label} is too close to call", results)
 
 
@@ -192,50 +236,3 @@ def heat_words(gist: Gist) -> str:
         return ""
     place = gist.hottest.label[:1].lower() + gist.hottest.label[1:]
     return f"The hottest place was the {place}, at {shown_figure(gist.hottest)}."
-
-
-def key_figures(gist: Gist) -> tuple[KeyFigure, ...]:
-    """The few figures that stand large, each with the gravest verdict among the channels.
-
-    Power comes first; of the others, those that are not in spec outrank those that are.
-    """
-    powers = tuple(_power_keys(gist))
-    others = sorted(_other_keys(gist), key=_rank)
-    return (*powers, *others)[:_MOST_KEYS]
-
-
-def _rank(key: KeyFigure) -> int:
-    verdict = key.judgement.verdict if key.judgement is not None else Verdict.NOTED
-    return {Verdict.OUT_OF_SPEC: 0, Verdict.TOO_CLOSE: 1}.get(verdict, 2)
-
-
-def _power_keys(gist: Gist) -> Iterator[KeyFigure]:
-    for each in gist.powers[:2]:
-        worst = gravest(each.clean)
-        claim = (
-            f"claimed {format_value(each.claim, 'W')}{each.claimed_at}"
-            if each.claim is not None
-            else ""
-        )
-        yield KeyFigure(
-            f"Clean power, {with_signs(each.load)}",
-            shown_figure(each.weakest),
-            claim or _channel(each.weakest),
-            worst.judgement if worst is not None else None,
-        )
-
-
-def _other_keys(gist: Gist) -> Iterator[KeyFigure]:
-    for label, result in (
-        ("-3 dB, low end", gist.low_end),
-        ("-3 dB, high end", gist.high_end),
-        ("Hottest place", gist.hottest),
-        ("DC at the output", gist.offset),
-    ):
-        if result is not None:
-            note = result.label if result is gist.hottest else _channel(result)
-            yield KeyFigure(label, shown_figure(result), note, result.judgement)
-
-
-def _channel(result: Result) -> str:
-    return f"{result.channel} channel" if result.channel else ""

@@ -8,7 +8,7 @@ from stepwise import __version__
 from stepwise.judge import Result, Severity
 from stepwise.quantities import dotted, format_uncertain, format_value, with_signs
 from stepwise.report.gist import Gist, gist_of
-from stepwise.report.headlines import verdict_sentence
+from stepwise.report.headlines import verdict_sentence, where_words
 from stepwise.report.parts.bench import accuracy_text
 from stepwise.report.words import joined, sentence, shown_figure
 from stepwise.run import RunView, run_marks
@@ -31,6 +31,8 @@ def _lines(view: RunView) -> Iterator[str]:
     day = (run.state.began_at or "")[:10]
     yield f"{gist.unit}: {run.plan.procedure.title}{f', {day}' if day else ''}"
     yield f"Verdict: {gist.verdict.value}. {verdict_sentence(view, gist, review)}"
+    if gist.missed:
+        yield f"Out of spec: {where_words(gist.missed)}"
     if run.state.begin.get("rehearsal"):
         yield "A rehearsal: every reading comes from a simulated bench."
     yield ""
