@@ -25,6 +25,8 @@ from stepwise.steps import Prompt
 from stepwise.tui.keys import BY_ENTERED
 from stepwise.tui.reply import REASONS, Doubted, Mode, Reply
 
+CONFIRM_KEYS = "y or + it is so, n or - Enter it is not, -- Enter the last one again"
+"""Which keys answer where something is to be confirmed."""
 CAPTURES = (".csv", ".txt", ".tsv")
 """Endings of files that are tried as captures."""
 
@@ -76,7 +78,7 @@ class Session:
 
     def preview(self, text: str) -> Understood | Refusal | None:
         """What the text typed so far would be read as; nothing is recorded."""
-        if self.mode is not Mode.ANSWER or self.key is None or self.is_confirm:
+        if self.mode is not Mode.ANSWER or self.key is None:
             return None
         if text.strip() in BY_ENTERED:
             return None
@@ -98,6 +100,8 @@ class Session:
             return self.take_again() if plain == "--" else self.toggle_tone()
         if self.mode is not Mode.ANSWER or self.key is None:
             return Reply(clears=True, hint=self.standing_hint(), is_problem=True)
+        if self.is_confirm:
+            return self._enter_confirm(plain)
         return self._take(self.key, text)
 
     def confirm(self, *, is_so: bool) -> Reply:
@@ -258,10 +262,16 @@ class Session:
             return Reply(clears=True, hint="Taking it again: the earlier one stays in the log")
         if self.is_confirm:
             # Never a confirmation: a double Enter must not say that the bench is safe.
-            return Reply(hint="Enter confirms nothing: press y or +, or n or -")
+            return Reply(hint=f"Enter confirms nothing: {CONFIRM_KEYS}")
         if self.mode is not Mode.ANSWER:
             return Reply(hint=self.standing_hint(), opens_review=self.mode is Mode.DONE)
         return Reply(hint="Nothing was typed; / leaves it out, ? explains")
+
+    def _enter_confirm(self, plain: str) -> Reply:
+        """The one answer to a confirmation that waits for Enter."""
+        if plain == "-":
+            return self.confirm(is_so=False)
+        return Reply(clears=True, hint=f"“{plain}” is no answer here: {CONFIRM_KEYS}")
 
     def _settle(self, answer: str) -> Reply:
         """Only three answers settle a doubt; a reading typed ahead is never one of them."""

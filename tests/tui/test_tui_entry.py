@@ -14,6 +14,7 @@ from stepwise.errors import JournalError
 from stepwise.run import Run
 from stepwise.tui.reply import Mode
 from stepwise.tui.session import Session
+from stepwise.tui.widgets.bars import Hints
 from stepwise.tui.widgets.echo import EchoLine
 from stepwise.tui.widgets.entry import ReadingEntry
 
@@ -142,6 +143,55 @@ def test_the_last_reading_is_taken_again(hall: Hall) -> None:
         assert run.line("idle///rail_plus").corrected  # type: ignore[union-attr]
 
     on_sheet(hall, run, act)
+
+
+def test_the_last_confirmation_is_taken_again_and_nothing_false_is_written(hall: Hall) -> None:
+    run = hall.run()
+
+    async def act(pilot: Pilot[None], session: Session) -> None:
+        await type_burst(pilot, "y--⏎")
+        assert typed(run) == KEPT[:1]
+        assert session.key == "safe///1"
+        assert session.is_again
+        await type_burst(pilot, "+y")
+        assert typed(run) == [("safe///1", "y"), ("safe///2", "y")]
+        assert len(run.state.history["safe///1"]) == 2
+
+    on_sheet(hall, run, act)
+
+
+def test_a_minus_at_a_confirmation_waits_for_enter(hall: Hall) -> None:
+    run = hall.run()
+    keys = ["subtract", "add", "9"]
+
+    async def act(pilot: Pilot[None], session: Session) -> None:
+        for key in keys:
+            pilot.app.post_message(events.Key(key, key if len(key) == 1 else None))
+        await type_burst(pilot, "")
+        assert typed(run) == []
+        assert pilot.app.screen.query_one(ReadingEntry).value == "-"
+        assert "“9” is no answer here" in said(pilot)
+        await type_burst(pilot, "⏎")
+        assert typed(run) == [("safe///1", "n")]
+        await type_burst(pilot, "--⏎---⏎")
+        assert typed(run) == [("safe///1", "n")]
+        assert "“---” is no answer here" in said(pilot)
+
+    on_sheet(hall, run, act)
+
+
+@pytest.mark.parametrize("rehearses", [False, True], ids=["run", "rehearsal"])
+def test_the_footer_of_a_checklist_names_the_way_back_at_80_columns(
+    hall: Hall, rehearses: bool
+) -> None:
+    run = hall.run()
+
+    async def act(pilot: Pilot[None], session: Session) -> None:
+        hints = str(pilot.app.screen.query_one(Hints).render())
+        for key in ("y +", "n, - Enter", "-- Enter take again", "Ctrl+Q", "?"):
+            assert key in hints
+
+    on_sheet(hall, run, act, bench=make_bench(run.plan) if rehearses else None)
 
 
 def test_an_earlier_line_is_picked_and_taken_again(hall: Hall) -> None:

@@ -24,6 +24,7 @@ _NOTATION = (
     ("-4.5   flat", "decibels, where a level is asked"),
     ("1k5   4R7   2u2", "letters in place of the point"),
     ("=", "the same as the last"),
+    ("y +   n   - Enter", "it is so; it is not so; the same on the keypad"),
 )
 _KEY_WIDTH = 22
 

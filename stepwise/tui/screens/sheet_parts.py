@@ -72,7 +72,8 @@ def hints(session: Session) -> list[Hint]:
     if session.mode is Mode.SHUT:
         return [*found, _hint("sheet.again"), _hint("sheet.review"), _hint("sheet.note")]
     if session.is_confirm:
-        found += [("y +", "it is so", ""), ("n -", "it is not", "")]
+        # With the way back next to them, and all of it within 80 columns.
+        found += [("y +", "it is so", ""), ("n, - Enter", "not so", ""), _hint("sheet.again")]
     elif session.selected is not None:
         return [*found, ("Enter", "take this again", ""), _hint("sheet.cancel")]
     if session.bench is not None:
@@ -82,7 +83,8 @@ def hints(session: Session) -> list[Hint]:
         found.append(_hint("sheet.skip"))
     if prompt is not None and prompt.tone:
         found.append(_hint("sheet.tone"))
-    return [*found, _hint("sheet.again"), _hint("sheet.note")]
+    again = [] if session.is_confirm else [_hint("sheet.again")]
+    return [*found, *again, _hint("sheet.note")]
 
 
 def _doubt_hints(session: Session) -> list[Hint]:
@@ -109,7 +111,7 @@ def placeholder(session: Session) -> str:
     if session.mode in _PLACEHOLDERS or prompt is None:
         return _PLACEHOLDERS.get(session.mode, "")
     if session.is_confirm:
-        return "y or + if it is so, n or - if it is not"
+        return "y or + if it is so, n or - Enter if it is not"
     if prompt.expected.answer is Answer.MARK:
         return "0 to 10"
     return f"such as {example(prompt.expected)}"

@@ -20,10 +20,11 @@ from textual.widgets import Input
 
 from stepwise.tui.keys import BY_KEY, BY_TYPED, KEYPAD
 from stepwise.tui.reply import Mode, Reply
-from stepwise.tui.session import Session
+from stepwise.tui.session import CONFIRM_KEYS, Session
 
 _YES = frozenset("yY+")
-_NO = frozenset("nN-")
+_NO = frozenset("nN")
+"""Not "-": it waits for Enter, since `--` takes the last one again."""
 _EDITS: Mapping[str, str] = MappingProxyType(
     {
         "backspace": "delete_left",
@@ -128,6 +129,9 @@ class ReadingEntry(Input):
     def _type(self, character: str) -> None:
         if not self.value and self._type_command(character):
             return
+        if self.value and self.session.is_confirm and character != "-":
+            self._refuse(character)
+            return
         if self.session.mode in (Mode.SHUT, Mode.DONE) and character not in "-+":
             hint = self.session.standing_hint()
             self._show("", Reply(hint=hint, is_problem=True))
@@ -152,10 +156,15 @@ class ReadingEntry(Input):
             self.command(BY_TYPED[character].id)
             return True
         if session.is_confirm:
-            hint = "Press y or + if it is so, n or - if it is not"
-            self._show("", Reply(hint=hint))
-            return True
+            # Enter takes these: a "-" alone may become "--".
+            return self._refuse(character) if character != "-" else False
         return False
+
+    def _refuse(self, character: str) -> bool:
+        """Say what answers where a yes or no is asked; nothing else is put into the line."""
+        hint = f"“{character}” is no answer here: {CONFIRM_KEYS}"
+        self._show("", Reply(hint=hint))
+        return True
 
     def command(self, command: str) -> None:
         """Do what a key, or a click on its hint, stands for."""
