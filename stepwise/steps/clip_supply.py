@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from stepwise.quantities import (
     from_terms,
     propagate,
@@ -108,7 +110,7 @@ def _stated_source(turn: ClipPass) -> Sourced | None:
         rated_volts = idle_volts / (1.0 + percent / 100.0)
         return transformer_source_ohms(rated_volts, rating, percent, windings)
 
-    return propagate(ohms, winding[0], regulation), winding[1]
+    return _had(ohms, winding, (regulation, ""), key=winding[1])
 
 
 def _seen_source(turn: ClipPass) -> Sourced | None:
@@ -118,7 +120,7 @@ def _seen_source(turn: ClipPass) -> Sourced | None:
     current = _rail_current(turn)
     if idle is None or loaded is None or current is None or loaded[0].value > idle[0].value:
         return None
-    return propagate(seen_source_ohms, idle[0], loaded[0], current[0]), loaded[1]
+    return _had(seen_source_ohms, idle, loaded, current, key=loaded[1])
 
 
 def _rail_current(turn: ClipPass) -> Sourced | None:
@@ -131,7 +133,18 @@ def _rail_current(turn: ClipPass) -> Sourced | None:
     def current(volts: float, ohms: float) -> float:
         return average_rail_current(peak_from_rms(volts), ohms)
 
-    return propagate(current, level[0], load[0]), level[1]
+    return _had(current, level, load, key=level[1])
+
+
+def _had(function: Callable[..., float], *inputs: Sourced, key: str) -> Sourced | None:
+    """What a formula makes of readings; None where it has no meaning for them.
+
+    A winding that is dead and a channel that gives nothing are readings like any other.
+    """
+    try:
+        return propagate(function, *(measure for measure, _ in inputs)), key
+    except ValueError:
+        return None
 
 
 def _currents(turn: ClipPass) -> None:

@@ -202,3 +202,24 @@ def test_nothing_is_made_up_where_nothing_was_read(work: Work) -> None:
         "level_at_ten_percent",
         "power_at_ten_percent",
     }
+
+
+@pytest.mark.parametrize("regulation", [10.0, None])
+@pytest.mark.parametrize(("winding", "level"), [("0", "12"), ("24.0", "0"), ("0", "0")])
+def test_a_dead_winding_and_a_silent_channel_are_readings_like_any_other(
+    scene: Scene, regulation: float | None, winding: str, level: str
+) -> None:
+    supply = replace(scene.bench.supply, regulation=regulation)
+    results = results_of(
+        Scene(scene.unit, replace(scene.bench, supply=supply)),
+        [IDLE, CLIP],
+        {
+            "idle///secondary_volts": winding,
+            "clip/left/4 ohm/level": level,
+            "clip/left/4 ohm/secondary_volts": "0",
+        },
+    )
+    # The transformer's own ceiling is told by its winding and rating, whatever the channel gives.
+    is_told = winding != "0" and regulation is not None
+    assert ("predicted_ceiling" in {each.name for each in results}) is is_told
+    assert named(results, "level").value == float(level)
