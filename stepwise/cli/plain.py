@@ -198,7 +198,11 @@ class PlainRun:
         self._is_left = True
 
     def _end(self, remark: str) -> None:
-        if self._key is not None and not self._run.is_complete():
+        blocked = self._run.blocked()
+        if blocked is not None:
+            said = f"{blocked.reason}; it ends as not complete"
+            print_lines(hanging(plain(said), "  ", "    "))
+        elif self._key is not None and not self._run.is_complete():
             print("  Not everything is answered; the run ends as not complete")
         self._run.end(remark)
 

@@ -4,7 +4,7 @@ This room judges values with uncertainty and nothing else: it knows no procedure
 no journal. Flags look at findings, and their families live in `judge.flags`.
 """
 
-from stepwise.judge.findings import Findings, Result, ToneSpan
+from stepwise.judge.findings import Confirmed, Findings, Result, ToneSpan
 from stepwise.judge.flag import CLOSABLE, SEVERITY_ORDER, Evidence, Flag, Severity
 from stepwise.judge.limit import Limit, LimitFields, check_limit, resolve_limit
 from stepwise.judge.marks import (
@@ -23,6 +23,7 @@ __all__ = [
     "CLOSABLE",
     "NOTED",
     "SEVERITY_ORDER",
+    "Confirmed",
     "Criterion",
     "CriterionMark",
     "Evidence",

@@ -64,6 +64,18 @@ class ToneSpan:
     """Seconds that the procedure asks for between two passes."""
 
 
+@dataclass(frozen=True, slots=True)
+class Confirmed:
+    """One thing that was confirmed: a reading may contradict it."""
+
+    key: str
+    step: str
+    ask: str
+    """As the procedure words it."""
+    before: frozenset[str] = frozenset()
+    """Steps that come after it."""
+
+
 _Where = tuple[tuple[str, str | None], ...]
 _Place = tuple[str, _Where]
 """A result's name, and where it is looked for."""
@@ -79,6 +91,8 @@ class Findings:
     tones: tuple[ToneSpan, ...] = ()
     awaited: frozenset[str] = frozenset()
     """Keys of the prompts that the pass in hand still asks for."""
+    confirmed: tuple[Confirmed, ...] = ()
+    """What was confirmed, in the order of the procedure."""
     _by_name: dict[_Place, list[Result]] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -134,7 +148,7 @@ class Findings:
         Results are kept as objects while they stand: only the same objects count as the same.
         """
         changed = {
-            name for name in ("facts", "tones", "awaited")
+            name for name in ("facts", "tones", "awaited", "confirmed")
             if getattr(self, name) != getattr(before, name)
         }  # fmt: skip
         if not _are_same(self.results, before.results):
@@ -194,3 +208,9 @@ class Noted(Findings):
         """Looked at as a whole."""
         self.looked_at.add("awaited")
         return self._all.awaited
+
+    @property
+    def confirmed(self) -> tuple[Confirmed, ...]:
+        """Looked at as a whole."""
+        self.looked_at.add("confirmed")
+        return self._all.confirmed

@@ -27,14 +27,14 @@ class Progress:
     closed: Mapping[str, str]
     """Key of every closed prompt -> the sentence that says why, and what opens it again."""
     unsatisfied: tuple[str, ...]
-    """Keys of hold points that are answered but not satisfied."""
+    """Keys of hold points that are answered but not satisfied, closed steps or not."""
     answered: int
     total: int
     """Prompts that can be asked: those of closed steps do not count once the rest is done."""
 
     @property
     def is_complete(self) -> bool:
-        """Whether everything that can be asked has an answer."""
+        """Whether everything that can be asked has an answer, and no hold point waits for one."""
         return self.next_key is None
 
 
@@ -52,15 +52,15 @@ def work_out_progress(
     A hold point closes every later step, or the steps it names, until it is satisfied: until
     confirmed, or until its reading is in spec. One that is to be confirmed closes the rest of its
     own step too, since each item there may rest on the one before; beside a reading the rest of
-    its step stays open. A stop flag closes what would do harm while it stands; what it rests on
-    stays open, to be taken again. Without `holds_close` only the rest of a list is closed whose
-    item is not so: what is transcribed has happened already, but not after that.
+    its step stays open. One that has nothing after it keeps the run itself open. A stop flag
+    closes what would do harm while it stands; what it rests on stays open, to be taken again.
+    Without `holds_close` only the rest of a list is closed whose item is not so: what is
+    transcribed has happened already, but not after that.
     """
     by_key = {result.key: result for result in results if result.key is not None}
-    closed_steps: dict[str, str] = {}
-    unsatisfied: list[str] = []
-    if holds_close:
-        closed_steps, unsatisfied = _closed_by_holds(steps, prompts, answers, by_key)
+    closed_steps, unsatisfied = _closed_by_holds(steps, prompts, answers, by_key)
+    if not holds_close:
+        closed_steps = {}
     held_by = {
         prompt.key: closed_steps[prompt.step] for prompt in prompts if prompt.step in closed_steps
     } | _rest_of_lists(prompts, answers, only_refused=not holds_close)
@@ -75,7 +75,7 @@ def work_out_progress(
     waiting = [prompt for prompt in prompts if prompt.key not in answers]
     next_key = next((prompt.key for prompt in waiting if prompt.key not in closed), None)
     blocked = None
-    if next_key is None and waiting:
+    if next_key is None and holds_close:
         blocked = _held(prompts, waiting, unsatisfied, held_by, by_key) or _stopped(
             waiting, held_by, by_flag, closed
         )
@@ -147,12 +147,12 @@ def _held(
     held_by: Mapping[str, str],
     by_key: Mapping[str, Result],
 ) -> Blocked | None:
-    """The hold point that keeps everything later shut, where one does.
+    """The hold point that keeps everything later shut, or the run open where nothing is later.
 
     One that holds only named steps does not stop the run: those steps stay closed and are
     reported as such.
     """
-    if not any(prompt.key in held_by for prompt in waiting):
+    if waiting and not any(prompt.key in held_by for prompt in waiting):
         return None
     for prompt in prompts:
         if prompt.key in unsatisfied and not prompt.hold_for:
@@ -160,7 +160,8 @@ def _held(
             # What it means comes first: the question may be long, and stands on the card.
             judged = f"{result.judgement.verdict}" if result is not None else "not so"
             shut = "later steps stay" if result is not None else "all that follows stays"
-            reason = f"{judged.capitalize()}, so {shut} shut by this hold point: “{prompt.ask}”"
+            leads_to = f"{shut} shut by" if waiting else "the run is not finished: it waits for"
+            reason = f"{judged.capitalize()}, so {leads_to} this hold point: “{prompt.ask}”"
             return Blocked(prompt.key, reason)
     return None
 

@@ -30,8 +30,10 @@ class Review:
     notes: tuple[Note, ...]
     counts: Mapping[Verdict, int]
     verdict: Verdict
+    unsatisfied: tuple[str, ...]
+    """Questions of the hold points of the whole run that were answered, and not satisfied."""
     complete: bool
-    """Whether everything that could be asked was."""
+    """Whether everything that could be asked was, with every hold point satisfied."""
     marks: Marks
     """By the procedure's scheme; without lines where it has none."""
     skipped_limited: int
@@ -50,6 +52,14 @@ class Review:
         return f", {self.skipped_limited} of them {one} with a limit"
 
     @property
+    def unsatisfied_words(self) -> str:
+        """Which hold points nothing has satisfied, as the end of a sentence."""
+        if not self.unsatisfied:
+            return ""
+        points = "hold point" if len(self.unsatisfied) == 1 else "hold points"
+        return f"; {points} not satisfied: {', '.join(f'“{ask}”' for ask in self.unsatisfied)}"
+
+    @property
     def sentence(self) -> str:
         """The overall verdict in one sentence."""
         parts = [
@@ -63,7 +73,7 @@ class Review:
         unfinished = "" if self.complete else "; the run is not finished"
         if self.unanswered:
             unfinished += f"{';' if self.complete else ','} {self.unanswered} not answered"
-        return f"{self.verdict.capitalize()}: {counted}{unfinished}"
+        return f"{self.verdict.capitalize()}: {counted}{unfinished}{self.unsatisfied_words}"
 
 
 def limited_keys(steps: Sequence[StepFields], prompts: Sequence[Prompt]) -> frozenset[str]:
@@ -77,12 +87,17 @@ def limited_keys(steps: Sequence[StepFields], prompts: Sequence[Prompt]) -> froz
 
 
 def make_review(
-    standing: Standing, closed_steps: Mapping[str, str], marks: Marks, limited: Collection[str]
+    standing: Standing,
+    prompts: Sequence[Prompt],
+    closed_steps: Mapping[str, str],
+    marks: Marks,
+    limited: Collection[str],
 ) -> Review:
     """Count and conclude; a confirmation answered with no counts as out of spec.
 
     Args:
         standing: Where the run stands.
+        prompts: Of the run.
         closed_steps: Step id -> question of the hold point that closes it.
         marks: By the scheme of the procedure.
         limited: Keys of the prompts whose readings are held against a limit.
@@ -97,6 +112,17 @@ def make_review(
     return Review(
         lines, results, standing.flags, skipped, refused, closed_steps, closed,
         standing.state.notes, Counter(verdicts), overall(verdicts),
-        standing.progress.is_complete, marks, sum(line.key in limited for line in skipped),
+        _unsatisfied(standing, prompts), standing.progress.is_complete, marks,
+        sum(line.key in limited for line in skipped),
         standing.progress.total - standing.progress.answered,
     )  # fmt: skip
+
+
+def _unsatisfied(standing: Standing, prompts: Sequence[Prompt]) -> tuple[str, ...]:
+    """Questions of the hold points that hold the whole run, and whose answer is not the one."""
+    waiting, answers = standing.progress.unsatisfied, standing.state.answers
+    return tuple(
+        each.ask
+        for each in prompts
+        if each.key in waiting and not each.hold_for and answers[each.key].kind != "skip"
+    )

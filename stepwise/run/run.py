@@ -376,7 +376,7 @@ class Run:
         closed = {step: self._by_key[key].ask for step, key in by_step.items()}
         marks = give_marks(self.plan.procedure.marks, standing.results)
         limited = limited_keys(self.plan.procedure.steps, self.prompts)
-        return make_review(standing, closed, marks, limited)
+        return make_review(standing, self.prompts, closed, marks, limited)
 
     # Inside
 

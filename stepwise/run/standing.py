@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from stepwise.journal import Recorded, RecordState
-from stepwise.judge import Findings, Flag, Result
+from stepwise.judge import Confirmed, Findings, Flag, Result
 from stepwise.judge.flags import FlagFinder
 from stepwise.run.awaited import awaited_keys
 from stepwise.run.outcome import SheetLine
@@ -52,6 +52,7 @@ class Standings:
         self._prompts = prompts
         self._steps: Mapping[str, StepFields] = {step.id: step for step in plan.procedure.steps}
         self._facts = flag_facts(plan.scene, plan.procedure.steps)
+        self._confirms = _confirms(plan, prompts)
         self._sheet = Sheet(prompts)
         self._flags = FlagFinder()
 
@@ -80,7 +81,24 @@ class Standings:
         spans = () if is_transcribed(state) else tone_spans(tones, self._steps, now)
         is_over = state.ended is not None
         awaited = frozenset() if is_over else awaited_keys(self._prompts, state.answers)
-        return Findings(results, self._facts, spans, awaited)
+        confirmed = tuple(
+            each
+            for each in self._confirms
+            if (given := state.answers.get(each.key)) is not None and given.kind == "confirm"
+        )
+        return Findings(results, self._facts, spans, awaited, confirmed)
+
+
+def _confirms(plan: Plan, prompts: Sequence[Prompt]) -> tuple[Confirmed, ...]:
+    """Everything that may be confirmed, with the steps that come after it."""
+    order = [step.id for step in plan.procedure.steps]
+    return tuple(
+        Confirmed(
+            prompt.key, prompt.step, prompt.ask, frozenset(order[order.index(prompt.step) + 1 :])
+        )
+        for prompt in prompts
+        if prompt.kind == "confirm"
+    )
 
 
 def is_transcribed(state: RecordState) -> bool:

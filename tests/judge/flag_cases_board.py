@@ -58,6 +58,18 @@ def look(name: str, value: float, unit: str, capacitor: str = "none", u: float =
 
 
 CASES: dict[str, Case] = {
+    "reservoirs-live": Case(
+        f"{PRACTICE}. 34 V left on a reservoir of 4700 uF is 2.7 J: a burn, and a start.",
+        findings(
+            result("rail_plus_dead", 0.4, u=0.01, at="dead-volts//"),
+            result("rail_minus_dead", -34.0, u=0.1, at="dead-volts//"),
+        ),
+        findings(
+            result("rail_plus_dead", 0.4, u=0.01, at="dead-volts//"),
+            result("rail_minus_dead", -9.5, u=0.1, at="dead-volts//"),
+        ),
+        "rail_minus_dead",
+    ),
     "dc-offset": Case(
         "Below 0.1 V is generally called safe (common practice): 30 V stuck on a coil of 6 ohm "
         "is 150 W, 10 mV nothing.",

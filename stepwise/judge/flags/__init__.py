@@ -15,6 +15,7 @@ from stepwise.judge.flag import SEVERITY_ORDER, Flag
 from stepwise.judge.flags import (
     channels,
     claims,
+    dead,
     heat,
     idle,
     instruments,
@@ -39,6 +40,7 @@ from stepwise.judge.flags.absorb import absorbed
 from stepwise.judge.flags.catalogue import FLAGS, FlagKind
 
 FAMILIES: tuple[Callable[[Findings], Iterator[Flag]], ...] = (
+    dead.find,
     shock.find,
     reservoir.find,
     offset.find,

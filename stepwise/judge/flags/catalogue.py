@@ -23,6 +23,7 @@ class FlagKind(NamedTuple):
 FLAGS: Mapping[str, FlagKind] = MappingProxyType(
     {
         # Harm first: people, then the board, then what hangs on it.
+        "reservoirs-live": FlagKind(STOP, "Reservoirs still charged where they should be dead"),
         "reservoir-over-rating": FlagKind(STOP, "A rail stands above its reservoir's rating"),
         "oscillation-at-idle": FlagKind(
             STOP, "Current, noise or heat without a signal that only an oscillation explains"

@@ -54,6 +54,12 @@ def _blown_rail_fuse(rig: Rig, severity: float) -> Rig:
     return rig.with_last_channel(change)
 
 
+def _charged_reservoirs(rig: Rig, severity: float) -> Rig:
+    """Discharged for too short a time: up to nine tenths of the idle rail are left."""
+    left = 0.9 * severity * rig.board.idle().plus.mean_volts
+    return replace(rig, board=replace(rig.board, bleed_volts=max(left, rig.board.bleed_volts)))
+
+
 SUPPLY_FAULTS = (
     Fault(
         "weak-transformer",
@@ -85,6 +91,14 @@ SUPPLY_FAULTS = (
         ("too-hot", "one-rail-weak"),
         _leaky_reservoir,
         procedure="thermal-soak",
+    ),
+    Fault(
+        "charged-reservoirs",
+        Whose.SUPPLY,
+        "bleeders open and the discharge too short: the rails stay up after switching off",
+        ("reservoirs-live",),
+        _charged_reservoirs,
+        stated=CLEAR,
     ),
     Fault(
         "blown-rail-fuse",
