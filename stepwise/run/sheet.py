@@ -55,11 +55,12 @@ class Sheet:
             if recorded is None:
                 continue
             key = prompt.key
-            made = _Made(
-                recorded, direct.get(key), homed.get(key, ()),
-                len(state.history[key]) > 1, key in closed,
-            )  # fmt: skip
+            own, computed, is_closed = direct.get(key), homed.get(key, ()), key in closed
             kept = self._kept.get(key)
+            if kept is not None and kept[0].stands(recorded, own, computed, is_closed):
+                lines.append(kept[1])
+                continue
+            made = _Made(recorded, own, computed, len(state.history[key]) > 1, is_closed)
             if kept is None or not kept[0].is_same(made):
                 kept = self._kept[key] = made, _line(prompt, made)
             elif kept[0].recorded is not recorded:
@@ -101,19 +102,29 @@ class _Made(NamedTuple):
     corrected: bool
     closed: bool
 
+    def stands(
+        self,
+        recorded: Recorded,
+        direct: Result | None,
+        computed: Sequence[Result],
+        closed: bool,
+    ) -> bool:
+        """Whether nothing that the line is made of is another object now."""
+        return (
+            self.recorded is recorded
+            and self.direct is direct
+            and self.closed == closed
+            and len(self.computed) == len(computed)
+            and all(map(is_, self.computed, computed))
+        )
+
     def is_same(self, other: _Made) -> bool:
         """Whether the same line comes of it: results are kept as objects while they stand."""
         mine, theirs = self.recorded, other.recorded
         return (
-            (
-                mine is theirs
-                or (mine.seq, mine.typed, mine.kind) == (theirs.seq, theirs.typed, theirs.kind)
-            )
-            and self.direct is other.direct
-            and self.closed == other.closed
+            (mine.seq, mine.typed, mine.kind) == (theirs.seq, theirs.typed, theirs.kind)
             and self.corrected == other.corrected
-            and len(self.computed) == len(other.computed)
-            and all(map(is_, self.computed, other.computed))
+            and self.stands(mine, other.direct, other.computed, other.closed)
         )
 
 

@@ -127,11 +127,12 @@ def _notch(row: SweepRow) -> Iterator[Flag]:
 
 
 def _is_notch(row: SweepRow, start: int, end: int) -> bool:
-    sides = (row.points[start - 1][1], row.points[end][1])
-    lower_side = min(sides, key=lambda level: level.value)
-    dip = [level for _, level in row.points[start:end]]
-    if any(level.value > lower_side.value - _DEPTH for level in dip):
+    before, after = row.points[start - 1][1], row.points[end][1]
+    lower_side = before if before.value <= after.value else after
+    # by the first point alone, because this is asked of every stretch of every sweep
+    if row.points[start][1].value > lower_side.value - _DEPTH:
         return False
+    dip = [level for _, level in row.points[start:end]]
     return all(surely_above(difference(lower_side.measure, level.measure), _DEPTH) for level in dip)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from types import MappingProxyType
 
 from stepwise.errors import NotationError
@@ -78,6 +79,7 @@ _QUICK: Mapping[str, float] = MappingProxyType({"Hz": 1.0, "kHz": 1e3})
 flags are looked for after each key press."""
 
 
+@lru_cache(maxsize=1024)
 def _hertz(text: str | None) -> float | None:
     if not text:
         return None

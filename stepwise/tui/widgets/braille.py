@@ -52,14 +52,19 @@ class Canvas:
                 self._layers[y][place] = layer
 
     def row(self, y: int) -> list[tuple[str, str]]:
-        """One row of cells as runs of (text, layer)."""
+        """One row of cells as runs of (text, layer).
+
+        An empty cell goes with the run before it, whose colour it does not show: the fewer the
+        runs, the sooner the row is on the screen.
+        """
         runs: list[tuple[str, str]] = []
-        for x in range(self.width):
-            dots = self._dots[y][x]
+        text, of = "", ""
+        for x, (dots, layer) in enumerate(zip(self._dots[y], self._layers[y], strict=True)):
             character = self._glyphs.get((x, y)) or (chr(0x2800 + dots) if dots else " ")
-            layer = self._layers[y][x]
-            if runs and runs[-1][1] == layer:
-                runs[-1] = (runs[-1][0] + character, layer)
-            else:
-                runs.append((character, layer))
+            if character != " " and layer != of:
+                if text:
+                    runs.append((text, of))
+                text, of = "", layer
+            text += character
+        runs.append((text, of))
         return runs

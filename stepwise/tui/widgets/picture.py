@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from rich.segment import Segment
+from rich.style import Style
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -25,6 +26,8 @@ class Picture(Widget):
     def __init__(self, name: str) -> None:
         super().__init__(id=name, classes="picture")
         self._strips: list[Strip] = []
+        self._styles: dict[str, Style] = {}
+        """Of each layer: a row has many runs, and asking for a style takes longer than drawing."""
 
     def draw(self) -> list[Strip]:
         """All rows, for the size that it has now."""
@@ -38,6 +41,7 @@ class Picture(Widget):
     def notify_style_update(self) -> None:
         """Draw again when the theme changes."""
         self._strips = []
+        self._styles = {}
         super().notify_style_update()
 
     def on_resize(self) -> None:
@@ -52,13 +56,16 @@ class Picture(Widget):
 
     def blank(self) -> Strip:
         """A row of nothing."""
-        return Strip.blank(self.size.width, self.get_component_rich_style("plot--paper"))
+        return Strip.blank(self.size.width, self._style(""))
+
+    def _style(self, layer: str) -> Style:
+        style = self._styles.get(layer)
+        if style is None:
+            style = self.get_component_rich_style(f"plot--{layer or 'paper'}")
+            self._styles[layer] = style
+        return style
 
     def strip(self, runs: list[tuple[str, str]]) -> Strip:
         """A row of runs of (text, layer); an empty layer is paper."""
-        paper = self.get_component_rich_style("plot--paper")
-        segments = [
-            Segment(text, self.get_component_rich_style(f"plot--{layer or 'paper'}"))
-            for text, layer in runs
-        ]
-        return Strip(segments).adjust_cell_length(self.size.width, paper)
+        segments = [Segment(text, self._style(layer)) for text, layer in runs]
+        return Strip(segments).adjust_cell_length(self.size.width, self._style(""))
