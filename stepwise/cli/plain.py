@@ -15,6 +15,7 @@ from stepwise.cli.plain_card import (
     outcome_lines,
     proposal_lines,
     question_lines,
+    reason_lines,
     setting_lines,
     step_lines,
     tone_line,
@@ -60,6 +61,8 @@ class PlainRun:
         """An earlier prompt that is being asked once more."""
         self._last: str | None = None
         self._doubt: _InDoubt | None = None
+        self._left_out: str | None = None
+        """Key of the prompt that is to be left out, while it is asked why."""
         self._offered: dict[str, str] = {}
         """Key of a prompt -> what a capture offers for it."""
         self._told_step = ""
@@ -101,6 +104,9 @@ class PlainRun:
         if self._doubt is not None:
             print_lines(doubt_lines(self._doubt.typed, self._doubt.slip))
             return
+        if self._left_out is not None:
+            print_lines(reason_lines(self._run.prompt(self._left_out)))
+            return
         key, blocked = self._key, self._run.blocked()
         if key is None:
             if blocked is not None:
@@ -133,6 +139,9 @@ class PlainRun:
     def _do(self, line: str) -> None:
         if self._doubt is not None:
             self._settle(self._doubt, line)
+            return
+        if self._left_out is not None and line != "quit":
+            self._reason(self._left_out, line)
             return
         if not line:
             self._told_settings = ()  # the question is said again, with what to set
@@ -213,7 +222,19 @@ class PlainRun:
     def _skip(self, reason: str) -> None:
         if (key := self._key) is None:
             raise RunError("There is nothing to leave out")
-        self._told(self._run.skip(key, reason))
+        prompt = self._run.prompt(key)
+        if reason or prompt.hold:
+            self._told(self._run.skip(key, reason))
+        else:
+            self._left_out = key
+
+    def _reason(self, key: str, line: str) -> None:
+        """The line after a `/` alone: the reason, or none, or a way back."""
+        self._left_out = None
+        if line == "--":
+            print("  Not left out")
+        else:
+            self._told(self._run.skip(key, line.removeprefix("/").strip()))
 
     def _take_again(self, key: str) -> None:
         blocked = self._run.blocked()

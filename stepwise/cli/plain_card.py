@@ -9,10 +9,10 @@ from stepwise.quantities import example
 from stepwise.report import flag_text, hanging, line_text
 from stepwise.run import Blocked, Card, Outcome, Proposal, ToneClock
 from stepwise.safe_text import plain
-from stepwise.steps import Setting
+from stepwise.steps import Prompt, Setting
 
 _COMMANDS = (
-    ("/ REASON", "leave it out (/ alone where it is optional)"),
+    ("/ REASON", "leave it out; / alone asks why"),
     ("--", "take the last reading again; -- KEY takes an earlier one again"),
     ("# TEXT", "keep a remark"),
     (":capture FILE", "attach a trace of the oscilloscope; :take takes what it offers here"),
@@ -90,6 +90,13 @@ def doubt_lines(typed: str, slip: Slip) -> Iterator[str]:
         said = f"take “{slip.meant}” instead: {slip.meant_echo}"
         yield from hanging(plain(said), "  *  ", "     ")
     yield from hanging("type it again", "  -  ", "     ")
+
+
+def reason_lines(prompt: Prompt) -> Iterator[str]:
+    """Why a prompt is left out, where that was not said with it."""
+    none = "Enter alone gives no reason, " if prompt.optional else ""
+    said = f"Say why it is skipped, in own words; {none}-- goes back"
+    yield from hanging(said, "  ", "    ")
 
 
 def tone_line(clock: ToneClock) -> str:

@@ -111,17 +111,17 @@ class Session:
         return self._take(self.key, "y" if is_so else "n")
 
     def skip(self) -> Reply:
-        """Leave the prompt out: at once where it is optional, else after a reason."""
+        """Leave the prompt out, once it was said why; what is optional needs no reason."""
         prompt = self.prompt
         if self.mode is not Mode.ANSWER or prompt is None:
             return Reply(hint="There is nothing to leave out", is_problem=True)
-        if prompt.optional:
-            return self._skip(prompt.key, "")
         if prompt.hold:
             hint = "This is a hold point: it cannot be left out, later steps rest on it"
             return Reply(hint=hint, is_problem=True)
         self.mode = Mode.REASON
-        return Reply(hint="Why is it left out? One digit, or own words and Enter; Esc goes back")
+        none = ", Enter alone for none" if prompt.optional else ""
+        hint = f"Why is it left out? A digit, or own words and Enter{none}; -- Enter goes back"
+        return Reply(hint=hint)
 
     def choose_reason(self, number: int) -> Reply:
         """A reason was chosen by its number, from 1."""
@@ -291,12 +291,15 @@ class Session:
         return Reply(clears=True, hint="Read it once more, and type it again")
 
     def _enter_reason(self, reason: str) -> Reply:
-        if not reason or self.key is None:
+        prompt = self.prompt
+        if reason == "--":
+            return replace(self.cancel(), hint="Not left out")
+        if prompt is None or not (reason or prompt.optional):
             return Reply(hint=f"A reason: 1 to {len(REASONS)}, or own words", is_problem=True)
-        return self._skip(self.key, reason)
+        return self._skip(prompt.key, reason)
 
     def _enter_note(self, text: str) -> Reply:
-        if not text:
+        if text in ("", "--"):
             return self.cancel()
         try:
             self.run.note(text, self.key)

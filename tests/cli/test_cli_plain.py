@@ -109,6 +109,14 @@ def test_a_skip_wants_a_reason(typed: Typed) -> None:
     assert answers()[-1] == ("skip", "idle/left//rail_plus")
 
 
+def test_a_slash_alone_asks_why_and_can_be_taken_back(typed: Typed) -> None:
+    told = typed("y", "y", "/", "--", "/", "probe lost", "quit")
+    assert told.count("Say why it is skipped") == 2
+    assert "Enter alone gives no reason" not in told
+    assert "Not left out" in told
+    assert answers()[2:] == [("skip", "idle/left//rail_plus")]
+
+
 def test_readings_are_taken_again_by_key_or_the_last_one(typed: Typed) -> None:
     told = typed("--", "y", "y", "35.0", "--", "34.0", "-- safe///2", "y", "-- nowhere", "quit")
     assert "There is no reading yet to take again" in told

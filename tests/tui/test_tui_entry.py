@@ -118,7 +118,7 @@ def test_the_numeric_keypad_alone_goes_through(hall: Hall) -> None:
     keys = ["add", "add"]
     keys += ["3", "4", "decimal", "0", "enter"]
     keys += ["subtract", "3", "4", "separator", "1", "enter"]
-    keys += ["divide"]  # the hum is optional
+    keys += ["divide", "enter"]  # the hum is optional, and needs no reason
     keys += ["divide", "2"]  # the level, with a reason
 
     async def act(pilot: Pilot[None], session: Session) -> None:
@@ -192,6 +192,28 @@ def test_the_footer_of_a_checklist_names_the_way_back_at_80_columns(
             assert key in hints
 
     on_sheet(hall, run, act, bench=make_bench(run.plan) if rehearses else None)
+
+
+def test_leaving_out_asks_why_even_where_no_reason_is_needed(hall: Hall) -> None:
+    run = hall.run()
+
+    async def act(pilot: Pilot[None], session: Session) -> None:
+        await type_burst(pilot, BURST + "/")
+        assert session.mode is Mode.REASON
+        assert "Enter alone for none" in said(pilot)
+        await type_burst(pilot, "--⏎")
+        assert session.mode is Mode.ANSWER
+        assert typed(run) == KEPT
+        await type_burst(pilot, "/no probe⏎")
+        assert run.line("idle///hum").remark == "no probe"  # type: ignore[union-attr]
+        assert pilot.app.screen.query_one(ReadingEntry).value == ""
+        await type_burst(pilot, "/⏎")
+        assert session.mode is Mode.REASON, "this one is not optional"
+        assert "A reason" in said(pilot)
+        await type_burst(pilot, "--⏎")
+        assert run.line("clip//8 ohm/level") is None
+
+    on_sheet(hall, run, act)
 
 
 def test_an_earlier_line_is_picked_and_taken_again(hall: Hall) -> None:
@@ -303,7 +325,7 @@ def test_plus_enter_says_that_the_tone_is_on_and_plus_a_figure_is_a_level(hall: 
     run = hall.run()
 
     async def act(pilot: Pilot[None], session: Session) -> None:
-        await type_burst(pilot, BURST + "/")
+        await type_burst(pilot, BURST + "/⏎")
         await type_burst(pilot, "+⏎")
         clock = session.tone_clock()
         assert clock is not None

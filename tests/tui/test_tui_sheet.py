@@ -89,7 +89,7 @@ def test_the_sweep_draws_its_curve_and_says_its_corners(hall: Hall) -> None:
     run = hall.run()
 
     async def act(pilot: Pilot[None], screen: SheetScreen) -> None:
-        await type_burst(pilot, "yy34⏎-34⏎/20⏎15⏎6⏎0⏎0⏎-3⏎-6⏎")
+        await type_burst(pilot, "yy34⏎-34⏎/⏎20⏎15⏎6⏎0⏎0⏎-3⏎-6⏎")
         plot = screen.query_one(CurvePlot)
         assert plot.display
         assert is_whole(pilot, plot)
@@ -151,7 +151,7 @@ def test_a_stop_stands_until_it_was_seen_and_hides_nothing(hall: Hall) -> None:
         assert "STOP" in glass(pilot)
         assert len(rung) == 1
         # What was typed ahead has not seen it.
-        await type_burst(pilot, "⏎⏎/")
+        await type_burst(pilot, "⏎⏎/⏎")
         assert banner.display
         for widget in (banner, screen.query_one(ReadingEntry), screen.query_one(EchoLine)):
             assert is_whole(pilot, widget)
@@ -205,7 +205,7 @@ def test_a_tone_that_is_on_too_long_is_said_and_rung(hall: Hall) -> None:
     async def act(pilot: Pilot[None], screen: SheetScreen) -> None:
         rung: list[None] = []
         pilot.app.bell = lambda: rung.append(None)  # type: ignore[method-assign]
-        await type_burst(pilot, "yy34⏎-34⏎/+⏎")
+        await type_burst(pilot, "yy34⏎-34⏎/⏎+⏎")
         line = screen.query_one(ToneLine)
         screen._tick()
         assert "15 s left" in str(line.render())

@@ -61,11 +61,8 @@ def top_ends(session: Session) -> tuple[str, str]:
 
 def hints(session: Session) -> list[Hint]:
     """The keys that matter now, the way out first."""
-    if session.mode in (Mode.REASON, Mode.NOTE):
-        first = ("1-6", "reason", "") if session.mode is Mode.REASON else ("Enter", "keep", "")
-        return [_hint("sheet.cancel"), first]
-    if session.mode is Mode.DOUBT:
-        return _doubt_hints(session)
+    if session.mode in (Mode.REASON, Mode.NOTE, Mode.DOUBT):
+        return _aside_hints(session)
     found: list[Hint] = [("Ctrl+Q", "leave", "app.leave"), _hint("sheet.help")]
     if session.mode is Mode.DONE:
         return [*found, ("Enter", "review", "sheet.review"), _hint("sheet.again")]
@@ -85,6 +82,17 @@ def hints(session: Session) -> list[Hint]:
         found.append(_hint("sheet.tone"))
     again = [] if session.is_confirm else [_hint("sheet.again")]
     return [*found, *again, _hint("sheet.note")]
+
+
+def _aside_hints(session: Session) -> list[Hint]:
+    """Where something else than the answer is asked."""
+    if session.mode is Mode.DOUBT:
+        return _doubt_hints(session)
+    back: list[Hint] = [_hint("sheet.cancel"), ("-- Enter", "back", "sheet.cancel")]
+    if session.mode is Mode.NOTE:
+        return [*back, ("Enter", "keep", "")]
+    is_optional = session.prompt is not None and session.prompt.optional
+    return [*back, ("1-6", "reason", ""), *([("Enter", "no reason", "")] * is_optional)]
 
 
 def _doubt_hints(session: Session) -> list[Hint]:

@@ -130,6 +130,8 @@ def _reasons(prompt: Prompt) -> Content:
         Content.assemble((f" {number} ", "bold $live"), f" {reason}")
         for number, reason in enumerate(REASONS, start=1)
     )
+    if prompt.optional:
+        rows.append(Content.assemble((" Enter ", "bold $live"), " no reason: it is optional"))
     return Content("\n").join(rows)
 
 
