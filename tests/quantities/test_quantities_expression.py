@@ -87,14 +87,14 @@ def test_names_come_in_the_order_of_first_use():
     ],
 )
 def test_anything_else_is_refused_and_named(text, reason):
-    start = time.perf_counter()
+    start = time.thread_time()
     if not reason:
         assert compile_expression(text).evaluate({}) == 1.0
     else:
         with pytest.raises(NotationError) as caught:
             compile_expression(text)
         assert caught.value.reason.startswith(reason)
-    assert time.perf_counter() - start < 0.1
+    assert time.thread_time() - start < 0.1
 
 
 @pytest.mark.parametrize(
