@@ -48,7 +48,8 @@ def find(connection: Connection, query: Query, logs: Path | None = None) -> Foun
 
     Args:
         connection: To the index.
-        query: Which, and in what order. Logs without the result that is sorted by are left out.
+        query: Which, and in what order. Logs without the result that is sorted by come last,
+            whichever way round, the newest of them first.
         logs: The folder of the logs, to say where each lies.
 
     Raises:
@@ -56,8 +57,11 @@ def find(connection: Connection, query: Query, logs: Path | None = None) -> Foun
     """
     query.check()
     order = _order(connection, query)
-    page = _page(connection, query, order)
-    wanted = connection.execute(page.limit(query.limit + 1).offset(query.offset)).all()
+    passing = _passing(connection, query)
+    page = _among(_ordered(order), _log_id(order), passing)
+    wanted = [*connection.execute(page.limit(query.limit + 1).offset(query.offset))]
+    if order.is_figure and len(wanted) <= query.limit:
+        wanted += _without(connection, query, order, passing, page, len(wanted))
     more = len(wanted) > query.limit
     return Found(_filled(connection, wanted[: query.limit], order, logs), more)
 
@@ -80,11 +84,13 @@ def _order(connection: Connection, query: Query) -> _Order:
         return _Order(name, descending=(name == "began") is not query.reverse)
     less = less_is_better(name)
     figure = tables.figure
-    known = select(figure.c.log_id).where(figure.c.name == name).limit(1)
-    if connection.execute(known).first() is None:
+    known = select(figure.c.log_id).where(figure.c.name == name)
+    if connection.execute(known.limit(1)).first() is None:
         remedy = one_of_many(name, orders(connection), "stepwise logs --sort list")
         raise QueryError(f"no log has a result “{name}” to sort by; {remedy}")
     load = query.sort_load.replace("Ω", "ohm")
+    if connection.execute(known.where(figure.c.load == load).limit(1)).first() is None:
+        raise QueryError(f"no log has a result “{name}” into {load} to sort by")
     return _Order(name, load, is_figure=True, by_high=less, descending=less is query.reverse)
 
 
@@ -109,25 +115,53 @@ def _names(connection: Connection) -> list[str]:
         last = found
 
 
-def _page(connection: Connection, query: Query, order: _Order) -> Select[Any]:
-    """Ids in order, each with the figure that is sorted by."""
-    log = tables.log
-    chosen = _ordered(order)
-    passing = _passing(connection, query)
+_Passing = Sequence[int] | Select[Any] | None
+"""Ids of the logs that pass the filters: one by one, or as a query; None where all pass."""
+
+
+def _passing(connection: Connection, query: Query) -> _Passing:
+    conditions = [*_conditions(connection, query), *_text_conditions(connection, query.text)]
+    if not conditions:
+        return None
+    passing = select(tables.log.c.id).where(*conditions)
+    ids = connection.execute(passing.limit(_FEW + 1)).scalars().all()
+    return ids if len(ids) <= _FEW else passing
+
+
+def _among(chosen: Select[Any], log_id: ColumnElement[int], passing: _Passing) -> Select[Any]:
+    """Those of the chosen rows whose log passes the filters."""
     if passing is None:
         return chosen
-    ids = connection.execute(passing.limit(_FEW + 1)).scalars().all()
-    own = tables.figure.c.log_id if order.is_figure else log.c.id
-    if len(ids) <= _FEW:
-        return chosen.where(own.in_(ids))
-    # Taken as it is, a database would rather begin with the logs that pass than walk along.
-    return chosen.where((own + 0).in_(passing))
+    if isinstance(passing, Select):
+        # Taken as it is, a database would rather begin with the logs that pass than walk along.
+        return chosen.where((log_id + 0).in_(passing))
+    return chosen.where(log_id.in_(passing))
 
 
-def _passing(connection: Connection, query: Query) -> Select[Any] | None:
-    """Ids of the logs that pass the filters; None where there are none to pass."""
-    conditions = [*_conditions(connection, query), *_text_conditions(connection, query.text)]
-    return select(tables.log.c.id).where(*conditions) if conditions else None
+def _without(
+    connection: Connection,
+    query: Query,
+    order: _Order,
+    passing: _Passing,
+    page: Select[Any],
+    taken: int,
+) -> Sequence[Any]:
+    """Ids of logs that have no such figure, as many as the page still has room for.
+
+    Asked only where the logs that have one do not fill it, so that a full page costs no more.
+    """
+    log, figure = tables.log, tables.figure
+    skipped = 0
+    if query.offset and not taken:
+        counted = select(func.count()).select_from(page.order_by(None).subquery())
+        skipped = query.offset - connection.execute(counted).scalar_one()
+    has_one = select(figure.c.log_id).where(
+        figure.c.log_id == log.c.id, figure.c.name == order.name, figure.c.load == order.load
+    )
+    rest = _among(select(log.c.id).where(~has_one.exists()), log.c.id, passing)
+    newest_first = rest.order_by(log.c.began.desc(), log.c.id.desc())
+    room = query.limit + 1 - taken
+    return connection.execute(newest_first.limit(room).offset(skipped)).all()
 
 
 def _conditions(connection: Connection, query: Query) -> list[Condition]:
@@ -175,6 +209,10 @@ def _text_conditions(connection: Connection, text: str) -> list[Condition]:
     return found
 
 
+def _log_id(order: _Order) -> ColumnElement[int]:
+    return tables.figure.c.log_id if order.is_figure else tables.log.c.id
+
+
 def _ordered(order: _Order) -> Select[Any]:
     """All logs in order. The second key makes pages of a list fit together."""
     log, figure = tables.log, tables.figure
@@ -203,7 +241,7 @@ def _filled(
     made = []
     for log_id, *figure in wanted:
         row = plain_row(rows[log_id], logs)
-        shown = Figure(order.name, *figure) if order.is_figure else None
+        shown = Figure(order.name, *figure) if figure else None
         made.append(replace(row, figure=shown))
     return tuple(made)
 

@@ -91,12 +91,47 @@ def test_sorting_by_a_result_puts_the_best_first(archive: Archive, engine: Engin
         entry(3),
     )  # fmt: skip
     found = archive.find(Query(sort="power@8 ohm"))
-    assert [row.name for row in found.rows] == ["log-000", "log-002", "log-001"]
+    assert [row.name for row in found.rows] == ["log-000", "log-002", "log-001", "log-003"]
     assert [row.figure.text for row in found.rows if row.figure] == [
         "60.0 ± 1.0 W", "55.0 ± 1.0 W", "50.0 ± 1.0 W",
     ]  # fmt: skip
     assert names(archive, sort="power@8 ohm", reverse=True)[0] == "log-001"
-    assert names(archive, sort="power@4 Ω") == ["log-002"]
+    assert names(archive, sort="power@4 Ω") == ["log-002", "log-003", "log-001", "log-000"]
+
+
+def test_logs_without_the_result_come_last_the_newest_first_whichever_way_round(
+    archive: Archive, engine: Engine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made = [
+        entry(n, words="hum", results=(result("power", float(n), "W", load="8 ohm"),) * (n % 3 == 0))
+        for n in range(10)
+    ]  # fmt: skip
+    put_in(engine, *made, entry(30, words="relay"))
+    last = ["log-030", "log-008", "log-007", "log-005", "log-004", "log-002", "log-001"]
+    has = ["log-009", "log-006", "log-003", "log-000"]
+    for few in (2000, 1):
+        monkeypatch.setattr(find_module, "_FEW", few)
+        assert names(archive, sort="power@8 ohm") == has + last
+        assert names(archive, sort="power@8 ohm", reverse=True) == has[::-1] + last
+        assert names(archive, sort="power", text="hum") == has + last[1:]
+        assert names(archive, sort="power", text="relay") == ["log-030"]
+        assert names(archive, sort="power", text="nowhere") == []
+
+
+@pytest.mark.parametrize("limit", [1, 2, 3, 4, 5, 20])
+def test_pages_of_a_sorted_list_fit_together_where_the_result_ends(
+    archive: Archive, engine: Engine, limit: int
+) -> None:
+    made = [entry(n, results=(result("power", float(n), "W"),) * (n % 2)) for n in range(9)]
+    put_in(engine, *made)
+    whole = names(archive, sort="power")
+    assert len(whole) == 9
+    pages = []
+    for offset in range(0, 12, limit):
+        found = archive.find(Query(sort="power", limit=limit, offset=offset))
+        assert found.more is (offset + limit < 9)
+        pages += [row.name for row in found.rows]
+    assert pages == whole
 
 
 def test_less_is_better_for_heat_and_the_size_counts_for_offset(
@@ -125,6 +160,7 @@ def test_marks_and_prices_can_be_sorted_by(archive: Archive, engine: Engine) -> 
 @pytest.mark.parametrize(
     ("asked", "said"),
     [
+        ({"sort": "power@3 ohm"}, "no log has a result “power” into 3 ohm to sort by"),
         ({"sort": "powr"}, "no log has a result “powr” to sort by; did you mean “power”?"),
         ({"verdict": "good"}, "there is no verdict “good”; known: in spec"),
         ({"limit": 0}, "a list has 1 to 1000000 lines, and begins at 0 or later"),
