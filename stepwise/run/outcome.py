@@ -37,7 +37,8 @@ class SheetLine:
     as_read: str
     """The value as understood, with its uncertainty."""
     outcome: str
-    """The main result in figures, such as "50.0 ± 1.2 W"; empty where the reading is all."""
+    """The main result with its label, such as "Clean power 50.0 ± 1.2 W"; empty where the
+    reading is all."""
     verdict: Verdict
     judgement: Judgement | None
     """The judgement that the verdict comes from, for the bar; None where nothing was judged."""
@@ -53,6 +54,11 @@ class SheetLine:
     """`reading`, `confirm`, `refuse` or `skip`."""
     doubted: str = ""
     """Name of the slip that it was kept in spite of; empty where nothing was doubted."""
+    judged_what: str = ""
+    """The place and the label of the result whose verdict the line carries: "left · 8 Ω · Clean
+    power"; empty where the verdict is the reading's own."""
+    judged_figure: str = ""
+    """That result in figures, without its label."""
     doubt: str = ""
     """The sentence that was said of it then."""
 

@@ -136,7 +136,9 @@ def _line(prompt: Prompt, made: _Made) -> SheetLine:
     # Beside a reading that is judged itself, another figure would stand with its limit.
     is_judged = decisive is not None and decisive is direct and limit is not None
     first = None if is_judged else next(iter(computed), None)
-    shown = decisive if decisive in computed else first
+    is_computed = decisive is not None and decisive is not direct
+    shown = decisive if is_computed else first
+    judged = decisive if is_computed and limit is not None else None
     return SheetLine(
         key=prompt.key,
         step=prompt.step,
@@ -151,6 +153,8 @@ def _line(prompt: Prompt, made: _Made) -> SheetLine:
         corrected=made.corrected,
         closed=made.closed,
         answer=recorded.kind,
+        judged_what=_result_words(prompt, judged) if judged is not None else "",
+        judged_figure=_figure(judged) if judged is not None else "",
         doubted=str(recorded.data.get("doubted", "")),
         doubt=str(recorded.data.get("doubt", "")),
     )
@@ -158,16 +162,29 @@ def _line(prompt: Prompt, made: _Made) -> SheetLine:
 
 def figure(result: Result) -> str:
     """A result in figures, with the word that tells it from its neighbours."""
-    return f"{result.label} {format_uncertain(result.measure, result.unit)}"
+    return f"{result.label} {_figure(result)}"
+
+
+def _figure(result: Result) -> str:
+    return format_uncertain(result.measure, result.unit)
+
+
+def _result_words(prompt: Prompt, result: Result) -> str:
+    """The place and the label of a result; its place may be wider than that of the prompt."""
+    return dotted(result.channel, with_signs(result.load), _picture(prompt), result.label)
 
 
 def place_words(prompt: Prompt, ask: str) -> str:
     """The place and the question in short: "left · 8 Ω · Clean level"."""
-    tone = None
-    if prompt.kind == "square":
-        tone, capacitor, _ = prompt.point.split("/", 2)
-        tone += f" with {capacitor}" if capacitor != "none" else ""
-    return dotted(prompt.of.channel, with_signs(prompt.of.load), tone, ask)
+    return dotted(prompt.of.channel, with_signs(prompt.of.load), _picture(prompt), ask)
+
+
+def _picture(prompt: Prompt) -> str | None:
+    """Which picture of a square wave: "10 kHz with 100 nF"; None elsewhere."""
+    if prompt.kind != "square":
+        return None
+    tone, capacitor, _ = prompt.point.split("/", 2)
+    return f"{tone} with {capacitor}" if capacitor != "none" else tone
 
 
 def _decisive(direct: Result | None, computed: Sequence[Result]) -> Result | None:

@@ -251,7 +251,7 @@ def test_the_plain_mode_attaches_and_takes(tmp_path, square, capsys, monkeypatch
     monkeypatch.chdir(tmp_path)
     for name, text in {"waves": PROCEDURE, "teal": UNIT, "hall": BENCH}.items():
         Path(f"{name}.toml").write_text(text, encoding="utf-8")
-    lines = [":capture", ":take", "20 V", "/", f":capture {square}", ":take", ":take", "9"]
+    lines = [":capture", ":take", "20 V", "/", "", f":capture {square}", ":take", ":take", "9"]
     monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in lines)))
     words = ["run", "./waves.toml", "--unit", "./teal.toml", "--bench", "./hall.toml", "--plain"]
     assert main([*words, "--logs", "logs"]) == 0

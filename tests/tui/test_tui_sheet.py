@@ -14,6 +14,7 @@ from stepwise.tui import StepwiseApp
 from stepwise.tui.screens.dialogs import HelpDialog
 from stepwise.tui.screens.sheet import SheetScreen
 from stepwise.tui.session import Session
+from stepwise.tui.widgets.columns import fit_figure
 from stepwise.tui.widgets.curve_plot import CurvePlot, numbers
 from stepwise.tui.widgets.echo import EchoLine
 from stepwise.tui.widgets.entry import ReadingEntry
@@ -291,6 +292,47 @@ def test_a_click_on_a_line_picks_it(hall: Hall) -> None:
         assert run.line("idle///rail_plus").typed == "33"  # type: ignore[union-attr]
 
     on_screen(hall, run, act)
+
+
+def test_what_a_narrow_row_names_is_what_it_shows(hall: Hall) -> None:
+    run = hall.run()
+
+    async def act(pilot: Pilot[None], screen: SheetScreen) -> None:
+        await type_burst(pilot, "yy34⏎-33⏎/⏎20⏎")
+        line = run.line("clip//8 ohm/level")
+        assert line is not None
+        power = line.outcome.removeprefix("Clean power ")
+        for size in ((80, 24), (100, 30)):
+            await pilot.resize_terminal(*size)
+            await pilot.pause()
+            rows = glass(pilot).splitlines()
+            (row,) = [row for row in rows if "Clean power" in row and "8 Ω" in row and "✓" in row]
+            assert power in row
+            # Rail to rail has no limit here: the row is the reading's.
+            (rail,) = [row for row in rows if "Negative rail" in row]
+            assert "-33.00 ± " in rail
+            assert "67" not in rail
+        await pilot.resize_terminal(160, 50)
+        await pilot.pause()
+        row = next(row for row in glass(pilot).splitlines() if line.what[:20] in row and "✓" in row)
+        assert line.as_read[:5] in row
+        assert power in row
+        assert "Clean pow" in row
+
+    on_screen(hall, run, act)
+
+
+@pytest.mark.parametrize(
+    ("figure", "shown"),
+    [
+        ("50.0 ± 1.2 W", "50.0 ± 1.2 W"),
+        ("-16.100 ± 0.096 dB", "-16.100±0.096 dB"),
+        ("-1234.567 ± 0.096 dB", "-1234.567 dB ±…"),
+        ("warm", "warm"),
+    ],
+)
+def test_a_figure_with_little_room_keeps_its_unit(figure: str, shown: str) -> None:
+    assert fit_figure(figure, 17) == shown
 
 
 def test_the_last_figure_is_large(hall: Hall) -> None:

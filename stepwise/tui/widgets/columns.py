@@ -14,7 +14,7 @@ from stepwise.tui.words import VERDICT_MARKS, verdict_text
 
 _GAP = 1
 _VERDICT = 19
-_READ = 17
+_READ = 18
 _TYPED = 12
 _OUTCOME = 30
 _LEAST_WHAT = 26
@@ -46,7 +46,7 @@ def columns_for(width: int) -> Columns:
     left -= bar
     typed = _TYPED + _GAP if left - _TYPED - _GAP >= _LEAST_WHAT else 0
     left -= typed
-    outcome = min(_OUTCOME + _GAP, left - 30) if left >= 30 + 20 else 0
+    outcome = min(_OUTCOME + _GAP, left - _LEAST_WHAT) if left >= _LEAST_WHAT + 24 else 0
     return Columns(
         what=max(8, left - outcome),
         typed=max(0, typed - _GAP),
@@ -60,11 +60,15 @@ def line_text(line: SheetLine, columns: Columns) -> str:
     """All of a line but its verdict, in columns."""
     # A confirmed line says so once, among the verdicts.
     read = "" if line.answer == "confirm" else line.as_read or line.remark
-    if not columns.outcome and line.outcome:
-        read = _main_figure(line.outcome)
-    what = f"{line.what} (taken again)" if line.corrected else line.what
+    what = line.what
+    if not columns.outcome and line.judged_what:
+        # Where there is no room for both, what is named is what is shown and judged.
+        what, read = line.judged_what, line.judged_figure
+    what = f"{what} (taken again)" if line.corrected else what
     bar = limit_bar(line.judgement, line.position)
-    return _join(columns, (what, line.typed, read, line.outcome, bar))
+    read = fit_figure(read, columns.read)
+    outcome = _fit_outcome(line.outcome, columns.outcome)
+    return _join(columns, (what, line.typed, read, outcome, bar))
 
 
 def line_verdict(line: SheetLine) -> str:
@@ -82,12 +86,23 @@ def fit(text: str, width: int) -> str:
     return set_cell_size(text, width - 1) + "…" if width > 1 else "…"[:width]
 
 
-def _main_figure(outcome: str) -> str:
-    """The figure of a result whose label has no room: from the first digit on."""
-    for place, character in enumerate(outcome):
-        if character.isdigit() or (character == "-" and outcome[place + 1 : place + 2].isdigit()):
-            return outcome[place:]
-    return outcome
+def fit_figure(figure: str, width: int) -> str:
+    """A figure that keeps its unit: first its spaces go, then the ± is only hinted at."""
+    value, sign, rest = figure.partition(" ± ")
+    if cell_len(figure) <= width or not sign:
+        return figure
+    tight = f"{value}±{rest}"
+    return tight if cell_len(tight) <= width else f"{value} {rest.partition(' ')[2]} ±…"
+
+
+def _fit_outcome(outcome: str, width: int) -> str:
+    """A label and its figure: where both have no room, the label is cut, not the figure."""
+    before, sign, rest = outcome.partition(" ± ")
+    label, _, value = before.rpartition(" ")
+    room = width - cell_len(f" {value} ± {rest}")
+    if cell_len(outcome) <= width or not sign or room < 4:
+        return outcome
+    return f"{fit(label, room)} {value} ± {rest}"
 
 
 def _join(columns: Columns, cells: tuple[str, ...]) -> str:
