@@ -2,8 +2,9 @@
 
 One run says what it found at the level that the person set, on the mains as it was. Another time
 the same person stops a little sooner or later before the tops flatten, the mains stands a little
-higher or lower, and power, rails and sag go with both. No meter is at fault, so no reading
-carries this; a difference has to.
+higher or lower, and power and rails go with both. No meter is at fault, so no reading carries
+this; a difference has to. Results that hold volts of two passes of one run against one another,
+such as sag, carry the mains of both already, and get none here.
 """
 
 from __future__ import annotations
@@ -13,7 +14,8 @@ from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from stepwise.quantities import Source, within_limits
+from stepwise.bench import MAINS_WANDER, follows_mains
+from stepwise.quantities import Source, rectangular, within_limits
 
 if TYPE_CHECKING:
     from stepwise.judge import Result
@@ -25,9 +27,6 @@ _BACKED_OFF = 0.02 / math.sqrt(12.0)
 _TEN_PERCENT = 0.013 / math.sqrt(3.0)
 """The same for a level at which the distortion is taken to be 10 %: the eye misses that by up
 to 1.5 points of distortion, 1.3 % of the level; common practice, no source."""
-_MAINS = 0.01 / math.sqrt(3.0)
-"""Standard deviation of the mains from one pass to another: it moves up to 1 % either way
-within hours, share of its volts [1]; common practice, no source."""
 _DECIBELS = 20.0 / math.log(10.0)
 ALLOWANCE = (
     "Differences also allow for a level that is set by eye anew, up to 2 % below clipping, and "
@@ -62,9 +61,7 @@ _FED: Mapping[str, float] = MappingProxyType(
 _LEVELS: Mapping[str, float] = MappingProxyType(
     {"signal_to_noise": 1.0, "channel_balance": math.sqrt(2.0)}
 )
-"""In decibels, with how many levels count: two channels are set and fed one after the other."""
-_FALLS = frozenset({"sag", "regulation"})
-"""Per cent between two passes, each with its own mains."""
+"""In decibels, with how many levels count: two channels are set one after the other."""
 _MARGINS = frozenset({"reservoir_margin", "stage_margin"})
 """Per cent that a rail leaves of a rating."""
 
@@ -85,10 +82,10 @@ def occasion_terms(result: Result, run: Run) -> Iterator[tuple[Source, float]]:
     if isinstance(step, ClipFields):
         for what, term in _set_by_eye(result, run):
             yield within_limits(f"{place} {what}"), term
-    if "transformer" in run.plan.bench.supply.kind:
+    if follows_mains(run.plan.bench.supply):
         share = _of_mains(result)
         if share:
-            yield within_limits(f"{place} mains"), share * _MAINS
+            yield within_limits(f"{place} mains"), share * rectangular(MAINS_WANDER)
 
 
 def _set_by_eye(result: Result, run: Run) -> Iterator[tuple[str, float]]:
@@ -124,10 +121,8 @@ def _level(result: Result, run: Run) -> float:
 def _of_mains(result: Result) -> float:
     """How far the result follows the mains, in its unit for each share [1] of that."""
     name, value = result.name, result.value
-    if name in _LEVELS:
-        return _LEVELS[name] * _DECIBELS
-    if name in _FALLS:
-        return math.sqrt(2.0) * (100.0 - value)
+    if name == "signal_to_noise":
+        return _DECIBELS
     if name in _MARGINS:
         return value - 100.0
     return _FED.get(name, 0.0) * value

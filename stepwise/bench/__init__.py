@@ -15,11 +15,13 @@ from stepwise.bench.bench import (
     Supply,
     load_label,
 )
+from stepwise.bench.mains import MAINS_WANDER, carried_over, follows_mains
 from stepwise.bench.measure import measure, measure_volts
 from stepwise.bench.trace import from_capture, oscilloscope, stated_scales
 from stepwise.bench.unit import RATINGS, Claim, Unit
 
 __all__ = [
+    "MAINS_WANDER",
     "RATINGS",
     "Accuracy",
     "Bench",
@@ -32,6 +34,8 @@ __all__ = [
     "ScaleResolution",
     "Supply",
     "Unit",
+    "carried_over",
+    "follows_mains",
     "from_capture",
     "load_label",
     "measure",

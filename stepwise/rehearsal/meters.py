@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
-from stepwise.bench import Bench, Meter, MeterType, ScaleResolution
+from stepwise.bench import MAINS_WANDER, Bench, Meter, MeterType, ScaleResolution
 from stepwise.quantities import Answer, Expected, Form, convert, si_unit
 from stepwise.rehearsal.chance import Chance
 from stepwise.rehearsal.figures import (
@@ -41,8 +41,6 @@ _TALL = 8.0
 """Divisions of a graticule from edge to edge."""
 _WHOLE = 5.0
 """Divisions that a square wave is made to fill before its shares are read."""
-_MAINS_WANDER = 0.008
-"""How far the mains moves within an hour or two, either way [1] (common practice, no source)."""
 _FINGER = 2.0
 """How far a finger may err [K]."""
 
@@ -76,7 +74,7 @@ class Instruments:
         Args:
             when: Key of the pass.
         """
-        return 1.0 + _MAINS_WANDER * self.chance.uniform(f"{when} mains")
+        return 1.0 + MAINS_WANDER * self.chance.uniform(f"{when} mains")
 
     def quantity(self, value: float, meter: Meter | None, expected: Expected, at: str) -> Shown:
         """Read a quantity.

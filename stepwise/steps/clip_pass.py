@@ -10,7 +10,7 @@ from types import MappingProxyType
 from stepwise.bench import Load, Supply
 from stepwise.quantities import Uncertain, exact, from_terms, rectangular, within_limits
 from stepwise.steps.kind import Readings
-from stepwise.steps.prompt import Reading
+from stepwise.steps.prompt import Reading, pass_key
 from stepwise.steps.work import PassWork
 
 ASK: Mapping[str, str] = MappingProxyType(
@@ -61,9 +61,14 @@ class ClipPass:
         return (found.measure, found.key) if found and found.measure is not None else None
 
     def idle(self, name: str) -> Sourced | None:
-        """The reading of that name without signal, from an earlier step."""
+        """The reading of that name without signal, from an earlier step and its mains."""
         found = self.work.known.idle(name, self.work.at)
         return None if found is None else (found.measure, found.key or "")
+
+    def on_its_mains(self, volts: Sourced) -> Sourced:
+        """Volts that were read in another pass, to be held against those of this one."""
+        measure, key = volts
+        return self.work.on_its_mains(measure, pass_key(key) if key else ""), key
 
     def rated(self, name: str) -> float | None:
         """What the unit states of itself, in SI units."""

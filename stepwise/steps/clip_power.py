@@ -148,7 +148,7 @@ def _noise(turn: ClipPass) -> None:
 
 
 def _balance(turn: ClipPass) -> None:
-    """Clean level against the first channel's into the same load."""
+    """Clean level against the first channel's into the same load: tops that end at rails."""
     from stepwise.science import voltage_ratio_db
 
     at, level = turn.work.at, turn.measured("level")
@@ -159,6 +159,6 @@ def _balance(turn: ClipPass) -> None:
         if same_turn and other.channel not in (None, at.channel):
             turn.work.compute(
                 "channel_balance", f"Clean level against {other.channel}", "dB", voltage_ratio_db,
-                level, (other.measure, other.key or ""),
+                level, turn.on_its_mains((other.measure, other.key or "")),
             )  # fmt: skip
             return

@@ -44,14 +44,17 @@ def _sag(turn: ClipPass, name: str) -> None:
     idle = turn.idle(name)
     if idle is None:
         return
-    pair = (idle, (loaded, reading.key))
+    pair = (turn.on_its_mains(idle), (loaded, reading.key))
     turn.work.compute("sag", _SAGGING[name], "%", sag_percent, *pair, point=name)
     if name == "secondary_volts":
         turn.work.compute("regulation", "Regulation", "%", regulation_percent, *pair)
 
 
 def _ceiling(turn: ClipPass) -> None:
-    """The power that the lower loaded rail allows, and the swing lost below it."""
+    """The power that the lower loaded rail allows, and the swing lost below it.
+
+    Rail and level are of one pass, and so of one mains.
+    """
     from stepwise.science import ceiling_power, headroom_loss
 
     rails, load = turn.loaded_rails(), turn.resistance()
@@ -67,7 +70,10 @@ def _ceiling(turn: ClipPass) -> None:
 
 
 def _predicted_ceiling(turn: ClipPass) -> None:
-    """The power that the transformer allows by its idle volts, before the stage loses any."""
+    """The power that the transformer allows by its idle volts, before the stage loses any.
+
+    It is held against what was had in this pass, so the idle volts are taken to its mains.
+    """
     from stepwise.science import LinearSupply, predicted_ceiling
 
     winding, capacitance = turn.idle("secondary_volts"), turn.reservoir()
@@ -87,7 +93,7 @@ def _predicted_ceiling(turn: ClipPass) -> None:
     diode = from_terms(_DIODE_VOLTS, [(within_limits("rectifier drop"), rectangular(_DIODE_DOUBT))])
     turn.work.compute(
         "predicted_ceiling", "Ceiling that the transformer allows", "W", power,
-        winding, source, (capacitance, ""), (diode, ""), load, also=(level[1],),
+        turn.on_its_mains(winding), source, (capacitance, ""), (diode, ""), load, also=(level[1],),
     )  # fmt: skip
 
 
@@ -110,7 +116,7 @@ def _stated_source(turn: ClipPass) -> Sourced | None:
         rated_volts = idle_volts / (1.0 + percent / 100.0)
         return transformer_source_ohms(rated_volts, rating, percent, windings)
 
-    return _had(ohms, winding, (regulation, ""), key=winding[1])
+    return _had(ohms, turn.on_its_mains(winding), (regulation, ""), key=winding[1])
 
 
 def _seen_source(turn: ClipPass) -> Sourced | None:
@@ -120,7 +126,7 @@ def _seen_source(turn: ClipPass) -> Sourced | None:
     current = _rail_current(turn)
     if idle is None or loaded is None or current is None or loaded[0].value > idle[0].value:
         return None
-    return _had(seen_source_ohms, idle, loaded, current, key=loaded[1])
+    return _had(seen_source_ohms, turn.on_its_mains(idle), loaded, current, key=loaded[1])
 
 
 def _rail_current(turn: ClipPass) -> Sourced | None:

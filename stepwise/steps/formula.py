@@ -16,9 +16,18 @@ from stepwise.quantities import (
     si_unit,
 )
 from stepwise.steps.check import Checker, Path
+from stepwise.steps.prompt import Pass
 from stepwise.steps.reading_fields import DeriveAsk
 from stepwise.steps.scene import load_name
 from stepwise.steps.work import PassWork
+
+_OF_SUPPLY = frozenset(
+    {
+        "rail_plus", "rail_minus", "rail_minus_height", "rail_to_rail", "secondary_volts",
+        "secondary_volts_2",
+    }
+)  # fmt: skip
+"""What rises and falls with the mains."""
 
 
 def check_formula(derive: DeriveAsk, unit: str, path: Path, checker: Checker) -> None:
@@ -119,7 +128,11 @@ def _lookup(name: str, work: PassWork) -> tuple[Uncertain, tuple[str, ...]] | No
             return result.measure, result.basis
     earlier = work.known.find(name, work.at)
     if earlier is not None:
-        return earlier.measure, earlier.basis
+        then = Pass(earlier.step, earlier.channel, earlier.load).key
+        here = (
+            earlier.measure if name not in _OF_SUPPLY else work.on_its_mains(earlier.measure, then)
+        )
+        return here, earlier.basis
     for load in work.known.scene.bench.loads:
         if name == load_name(load.nominal):
             return load.resistance, ()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
+from stepwise.bench import carried_over
 from stepwise.judge import Judgement, LimitFields, Result
 from stepwise.quantities import Uncertain, propagate
 from stepwise.steps.known import Known
@@ -93,6 +94,10 @@ class PassWork:
         basis = tuple(dict.fromkeys(key for key in (*(key for _, key in inputs), *also) if key))
         self.put(name, label, value, unit, basis, point)
         return value
+
+    def on_its_mains(self, volts: Uncertain, then: str) -> Uncertain:
+        """Volts of the supply that were read in the pass `then`, on the mains of this one."""
+        return carried_over(volts, self.known.scene.bench.supply, then, self.at.key)
 
     def remark(self, sentence: str) -> None:
         """Say of the result entered last how far to trust it."""

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from stepwise.archive.compare import compare_runs
 from stepwise.archive.occasion import _CLEAN, _FED, occasion_terms
 from stepwise.judge import Result
 from stepwise.run import Run, read_run
@@ -75,6 +76,23 @@ def test_what_does_not_hang_on_level_or_mains_gets_nothing(tmp_path: Path) -> No
         if each.name == "power":
             assert len(terms) == 2
             assert all(term > 0.0 for term in terms.values())
+
+
+def test_sag_carries_the_mains_of_both_passes_once(tmp_path: Path) -> None:
+    """The run counts it already; what another occasion adds is the level that is set anew."""
+    run = run_of(played(tmp_path, small_plan(bench=SUPPLIED)))
+    sag = found(run)["sag"]
+    assert sum("mains" in source for source in sag.measure.terms) == 2
+    assert [source for source in dict(occasion_terms(sag, run)) if "mains" in source] == []
+
+
+def test_two_runs_do_not_share_their_mains(tmp_path: Path) -> None:
+    views = [read_run(played(tmp_path, small_plan(bench=SUPPLIED))) for _ in range(2)]
+    sag = next(each for each in compare_runs(views).results if each.name == "sag")
+    change = sag.differences[1]
+    assert change is not None
+    mains = [source for source in change.measure.terms if "mains" in source]
+    assert len(mains) == 4
 
 
 def test_a_bench_supply_does_not_wander_with_the_mains(tmp_path: Path) -> None:

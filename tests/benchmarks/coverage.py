@@ -4,7 +4,7 @@
 
 Every bench has true values and instrument errors of its own, drawn from what its accuracy
 statements say; its readings are rounded as an eye or a display rounds them, typed as text, and
-worked out by the steps. Printed is how often the truth lies within the uncertainty shown.
+worked out by the steps. The mains stands a little elsewhere in each pass. Printed is how often the truth lies within the uncertainty shown.
 """
 
 from __future__ import annotations
@@ -56,6 +56,8 @@ MARKED = {"8 ohm": 8.06, "4 ohm": 4.02}
 LOAD_DOUBT = 0.005
 EYE = 0.1
 """[div]"""
+MAINS = 0.01
+"""Either way in each pass, share of where it usually stands [1]."""
 THERMOMETER = 1.5
 """[K]"""
 CLOCK = 15.0
@@ -72,7 +74,7 @@ SCOPE = Meter(
 )  # fmt: skip
 WARM = Meter("thermometer", MeterType.DIGITAL, parse_accuracy("1.5 C"), "C")
 SCENE = Scene(
-    Unit("Teal", ("left",)),
+    Unit("Teal", ("left", "right")),
     Bench(
         "Hall workshop",
         (AC, DC, SCOPE, WARM),
@@ -90,9 +92,17 @@ STEPS: tuple[StepFields, ...] = (
     ReadingsFields(
         id="idle",
         title="Idle",
-        readings=(ReadingAsk(name="rail_plus", ask="Rail", unit="V", meter="dc"),),
+        readings=(
+            ReadingAsk(name="rail_plus", ask="Rail", unit="V", meter="dc"),
+            ReadingAsk(name="secondary_volts", ask="Secondary", unit="V", meter="ac"),
+        ),
     ),
-    ClipFields(id="clip", title="Clean power", repeat=("load",), also=("rail_plus",)),
+    ClipFields(
+        id="clip",
+        title="Clean power",
+        repeat=("channel", "load"),
+        also=("secondary_volts", "rail_plus"),
+    ),
     ReadingsFields(
         id="output",
         title="Output",
@@ -181,6 +191,7 @@ class Truth:
     name: str
     value: float
     load: str | None = None
+    point: str | None = None
 
 
 def simulate(rng: np.random.Generator, first: int) -> Iterator[tuple[Truth, Result | None]]:
@@ -196,22 +207,46 @@ def simulate(rng: np.random.Generator, first: int) -> Iterator[tuple[Truth, Resu
             each
             for each in results
             if (each.step, each.name) == (truth.step, truth.name)
-            and (truth.load is None or each.load == truth.load)
+            and truth.load in (None, each.load)
+            and truth.point in (None, each.point)
         ]
         yield truth, found[0] if found else None
 
 
 def _clip(bench: SimulatedBench, typed: dict[str, str], truths: list[Truth]) -> None:
-    idle = bench.between(28.0, 39.0)
-    typed["idle///rail_plus"] = bench.display(idle)
-    for label, ohms in bench.loads.items():
-        volts, loaded = bench.between(10.0, 26.0), idle * bench.between(0.8, 0.97)
-        typed[f"clip//{label}/level"] = bench.pointer(volts)
-        typed[f"clip//{label}/rail_plus"] = bench.display(loaded)
-        power = volts * volts / ohms
-        truths.append(Truth(f"power into {label}", "clip", "power", power, label))
-        sag = 100.0 * (idle - loaded) / idle
-        truths.append(Truth(f"sag into {label}", "clip", "sag", sag, label))
+    """Falls are those of a mains that stands still; powers are those that were delivered."""
+    rail, winding = bench.between(28.0, 39.0), bench.between(21.0, 29.0)
+    mains = 1.0 + bench.around(MAINS)
+    typed["idle///rail_plus"] = bench.display(rail * mains)
+    typed["idle///secondary_volts"] = bench.pointer(winding * mains)
+    usual = {label: bench.between(10.0, 26.0) for label in bench.loads}
+    apart = 10.0 ** (bench.between(-1.0, 1.0) / 20.0)
+    for channel, ratio in (("left", 1.0), ("right", apart)):
+        for label, ohms in bench.loads.items():
+            mains, at = 1.0 + bench.around(MAINS), f"clip/{channel}/{label}"
+            volts, falls, gives = (
+                ratio * usual[label] * mains, bench.between(3.0, 20.0), bench.between(1.0, 8.0)
+            )  # fmt: skip
+            typed[f"{at}/level"] = bench.pointer(volts)
+            typed[f"{at}/rail_plus"] = bench.display(rail * (1.0 - falls / 100.0) * mains)
+            loaded = winding / (1.0 + gives / 100.0)
+            typed[f"{at}/secondary_volts"] = bench.pointer(loaded * mains)
+            if channel == "right":
+                continue
+            for of, name, value, point in (
+                ("power", "power", volts * volts / ohms, None),
+                ("sag", "sag", falls, "rail_plus"),
+                (
+                    "sag of the secondary",
+                    "sag",
+                    100.0 * (1.0 - loaded / winding),
+                    "secondary_volts",
+                ),
+                ("regulation", "regulation", gives, None),
+            ):
+                truths.append(Truth(f"{of} into {label}", "clip", name, value, label, point))
+    balance = 20.0 * math.log10(apart)
+    truths.append(Truth("balance of the clean levels", "clip", "channel_balance", balance))
 
 
 def _output(bench: SimulatedBench, typed: dict[str, str], truths: list[Truth]) -> None:

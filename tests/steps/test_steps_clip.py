@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
+from stepwise.bench import Supply
 from stepwise.judge import LimitFields, Verdict
+from stepwise.quantities import propagate
 from stepwise.steps import ClipFields, ReadingsFields, Scene
 from stepwise.steps.clip import ClipLimits
-from stepwise.steps.reading_fields import ReadingAsk
-from tests.steps.conftest import Work, named
+from stepwise.steps.reading_fields import DeriveAsk, ReadingAsk
+from tests.steps.conftest import Work, named, results_of
 
 CLIP = ClipFields(
     id="clip",
@@ -95,12 +98,58 @@ def test_the_two_definitions_of_the_change_are_kept_apart(work: Work) -> None:
     assert named(results, "regulation").value == pytest.approx(12.5)
 
 
-def test_sag_on_one_range_does_not_count_the_meter_twice(work: Work) -> None:
-    typed = {"idle///rail_plus": "36.00", "clip/left/8 ohm/level": "20"}
-    results = work([IDLE, CLIP], typed | {"clip/left/8 ohm/rail_plus": "32.40"})
-    sag = named(results, "sag").measure
+SAGGED = {
+    "idle///rail_plus": "36.00",
+    "idle///rail_minus": "-36.00",
+    "clip/left/8 ohm/level": "20",
+    "clip/left/8 ohm/rail_plus": "32.40",
+    "clip/left/8 ohm/rail_minus": "-31.00",
+}
+
+
+def test_sag_on_one_range_does_not_count_the_meter_twice(scene: Scene) -> None:
+    steady = Scene(scene.unit, replace(scene.bench, supply=Supply("laboratory supply")))
+    sag = named(results_of(steady, [IDLE, CLIP], SAGGED), "sag", point="rail_plus").measure
     # Two independent errors of 0.5 % + 2 digits would make about 0.4 points; shared, under 0.05.
     assert sag.standard_uncertainty < 0.05
+
+
+def test_sag_allows_for_the_mains_of_both_passes(work: Work) -> None:
+    """1 % either way in each pass: 90 % of it twice, as two rectangles."""
+    results = work([IDLE, CLIP], SAGGED)
+    plus = named(results, "sag", point="rail_plus").measure
+    minus = named(results, "sag", point="rail_minus").measure
+    assert plus.standard_uncertainty == pytest.approx(90.0 * 0.01 * math.sqrt(2.0 / 3.0), rel=1e-3)
+    # Both rails hang on the same mains in the same two passes: their difference is the meter's.
+    gap = propagate(lambda a, b: a - b, plus, minus)
+    assert gap.standard_uncertainty < 0.06
+    # What is read and used in one pass knows no other mains.
+    for name in ("level", "power", "ceiling", "headroom_loss", "dissipation"):
+        assert not [s for s in named(results, name).measure.terms if "mains" in s], name
+
+
+def test_clean_levels_of_two_channels_are_of_two_mains(work: Work) -> None:
+    typed = {"clip/left/8 ohm/level": "20", "clip/right/8 ohm/level": "20"}
+    balance = named(work([CLIP], typed), "channel_balance").measure
+    mains = [term for source, term in balance.terms.items() if "mains" in source]
+    # 0.0869 dB for 1 %, as rectangles.
+    assert [abs(term) for term in mains] == pytest.approx([0.086859 / math.sqrt(3.0)] * 2, rel=1e-4)
+
+
+def test_a_formula_that_takes_a_rail_from_another_step_allows_for_the_mains(work: Work) -> None:
+    def fall(formula: str) -> ReadingsFields:
+        return ReadingsFields(
+            id="later",
+            title="Later",
+            readings=(ReadingAsk(name="rail_late", ask="Rail", unit="V", meter="dc"),),
+            derive=(DeriveAsk(name="fall", unit="", formula=formula),),
+        )
+
+    typed = {"idle///rail_plus": "36.00", "idle///rail_minus": "-36.00", "later///rail_late": "35"}
+    one = named(work([IDLE, fall("rail_late / rail_plus")], typed), "fall").measure
+    assert sum("mains" in source for source in one.terms) == 2
+    both = named(work([IDLE, fall("rail_minus / rail_plus")], typed), "fall").measure
+    assert not [term for source, term in both.terms.items() if "mains" in source and term > 1e-9]
 
 
 def test_a_claim_at_ten_percent_is_held_against_the_power_there(work: Work) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from itertools import pairwise
 
@@ -14,8 +15,6 @@ from stepwise.quantities import with_signs
 _UNCHANGED = 0.01
 """Share by which oscillator and output move while a load is changed [1]: 0.1 dB, common
 practice, no source."""
-_NEIGHBOURS_DRIFT = 0.01
-"""Share by which the mains moves between one pass and the next [1]: common practice, no source."""
 _MORE_CURRENT = 1.5
 """Ratio of two currents [1] from which the sags must tell them apart."""
 
@@ -60,7 +59,7 @@ def _same_load(findings: Findings) -> Iterator[Flag]:
     """Half the ohms take nearly twice the current: then the rails sag further.
 
     A rail charged in pulses falls by about the two-thirds power of its current (rectifier with
-    source resistance), a battery by the first; a fall by less than the third power is neither.
+    source resistance), a battery by the first; a fall by less than its root is neither.
     """
     sags: dict[tuple[str, str | None], list[tuple[float, Result]]] = {}
     for sag in findings.named("sag", point="rail_plus"):
@@ -88,8 +87,9 @@ def _alike(
     currents = (after.value / low[0]) / (before.value / high[0])
     if currents < _MORE_CURRENT:
         return None
-    short = difference(high[1].measure.scaled(currents ** (1.0 / 3.0)), low[1].measure)
-    if not surely_above(short, 100.0 * _NEIGHBOURS_DRIFT):
+    short = difference(high[1].measure.scaled(math.sqrt(currents)), low[1].measure)
+    # What the mains moves from pass to pass is part of the sags' uncertainty.
+    if not surely_above(short, 0.0):
         return None
     return Flag(
         name="same-load-twice",

@@ -9,7 +9,6 @@ from stepwise.judge.findings import Findings, Result
 from stepwise.judge.flag import Evidence, Flag, Severity
 from stepwise.judge.flags import evidence
 from stepwise.judge.flags.sure import (
-    MAINS_DRIFT,
     difference,
     size,
     surely_above,
@@ -35,8 +34,8 @@ def find(findings: Findings) -> Iterator[Flag]:
     """Rails against the secondary, idle and loaded; sags of the wrong sign."""
     yield from _against_secondary(findings)
     for sag in findings.named("sag"):
-        # A mains that drifted up looks like a sag below zero.
-        if surely_below(sag.measure, -100.0 * MAINS_DRIFT):
+        # That the mains may have drifted up in between is part of its uncertainty.
+        if surely_below(sag.measure, 0.0):
             yield _rises(sag)
 
 
