@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 import msgspec
@@ -21,7 +22,7 @@ from stepwise.procedure.models import (
 )
 from stepwise.procedure.problems import Problems
 from stepwise.procedure.quantity_fields import positive, quantity, share
-from stepwise.procedure.shape import check_shape, entries, sound_part
+from stepwise.procedure.shape import check_shape, entries, faulty_fields, sound_part
 from stepwise.procedure.source import Source, parse_source, read_source
 from stepwise.procedure.toml_text import quantity_text, share_text, toml_text
 
@@ -29,6 +30,11 @@ _MEASURED_DOUBT = "1 %"
 """Taken for a load that was measured and not said how well: a common bridge or multimeter."""
 _NOMINAL_DOUBT = "5 %"
 """Taken for a load that was not measured: the common tolerance of power resistors."""
+_METER_INSTEAD: Mapping[str, str] = MappingProxyType(
+    # Of a digital meter nothing is asked that depends on what else it is.
+    {"id": "unnamed", "type": "digital", "accuracy": "0 % of reading"}
+)
+_ANY_LOAD = "1 ohm"
 
 
 def read_bench(path: Path | str) -> Bench:
@@ -83,11 +89,7 @@ def _bench(source: Source) -> Bench:
     out, data = Problems(source), source.data
     check_shape(BenchFile, data, (), out)
     meters = _meters(data, out)
-    loads = [
-        (at, _load(load, at, out))
-        for at, each in entries(data, "load")
-        if (load := sound_part(LoadFields, each, at, out)) is not None
-    ]
+    loads = _loads(data, out)
     supply = sound_part(SupplyFields, data.get("supply", {}), ("supply",), out)
     supplied = _supply(supply or SupplyFields(), ("supply",), out)
     source_of_tone = sound_part(OscillatorFields, data.get("oscillator", {}), ("oscillator",), out)
@@ -102,12 +104,25 @@ def _bench(source: Source) -> Bench:
 def _meters(data: dict[str, Any], out: Problems) -> list[Meter]:
     meters = []
     for at, each in entries(data, "meter"):
-        fields = sound_part(MeterFields, each, at, out)
         # Ranges cannot be judged by a unit that is itself among the problems.
-        is_unit_faulty = any(path == (*at, "reads") for path, *_ in out.found)
-        if fields is not None and not is_unit_faulty:
-            meters.append(meter_from(fields, at, out))
+        is_unit_known = "reads" not in faulty_fields(at, out)
+        fields = sound_part(MeterFields, each, at, out, _METER_INSTEAD)
+        if fields is not None:
+            meters.append(meter_from(fields, at, out, is_unit_known=is_unit_known))
     return meters
+
+
+def _loads(data: dict[str, Any], out: Problems) -> list[tuple[Place, Load]]:
+    loads = []
+    for at, each in entries(data, "load"):
+        is_nominal_known = (
+            isinstance(each, dict) and "nominal" in each and "nominal" not in faulty_fields(at, out)
+        )
+        fields = sound_part(LoadFields, each, at, out, {"nominal": _ANY_LOAD})
+        if fields is not None:
+            load = _load(fields, at, out, is_nominal_known=is_nominal_known)
+            loads += [(at, load)] if is_nominal_known else []
+    return loads
 
 
 def _check_meters_twice(data: dict[str, Any], out: Problems) -> None:
@@ -131,9 +146,11 @@ def _check_loads_twice(loads: Sequence[tuple[Place, Load]], out: Problems) -> No
         first.setdefault(load.label, at)
 
 
-def _load(fields: LoadFields, at: Place, out: Problems) -> Load:
+def _load(fields: LoadFields, at: Place, out: Problems, *, is_nominal_known: bool) -> Load:
     # Values that cannot be read are among the problems, so that such a load is never used.
-    nominal = positive(fields.nominal, "ohm", (*at, "nominal"), out) or 0.0
+    nominal = 0.0
+    if is_nominal_known:
+        nominal = positive(fields.nominal, "ohm", (*at, "nominal"), out) or 0.0
     measured = positive(fields.measured, "ohm", (*at, "measured"), out) or nominal
     doubt = fields.uncertainty
     if doubt is None:

@@ -35,15 +35,21 @@ _FORMS: Mapping[str, Form] = MappingProxyType(
 _READS = "write for instance V rms, V dc, ohm or C"
 
 
-def meter_from(fields: MeterFields, at: Path, out: Problems) -> Meter:
+def meter_from(
+    fields: MeterFields, at: Path, out: Problems, *, is_unit_known: bool = True
+) -> Meter:
     """An instrument, its quantities read.
 
     Args:
         fields: Its table.
         at: Place of the table in the file.
         out: Takes the problems; where there are any, the meter is never used.
+        is_unit_known: Whether `reads` can be gone by; if not, that is reported already, and
+            what hangs on it is not judged.
     """
-    unit, form = _reads(fields.reads, (*at, "reads"), out)
+    unit, form = "", Form.PLAIN
+    if is_unit_known:
+        unit, form = _reads(fields.reads, (*at, "reads"), out)
     return Meter(
         id=fields.id,
         type=fields.type,

@@ -15,6 +15,7 @@ from stepwise.procedure.procedure import Procedure
 from stepwise.procedure.shape import check_shape
 from stepwise.procedure.source import Source, parse_source, read_source
 from stepwise.procedure.step_checks import check_steps
+from stepwise.procedure.step_salvage import meant_kind
 from stepwise.steps import KINDS, StepFields
 
 _TOP = ("procedure", "step", "mark")
@@ -105,6 +106,9 @@ def _step(entry: object, at: tuple[str | int, ...], out: Problems) -> StepFields
         return None
     if kind not in KINDS:
         out.add((*at, "kind"), f"there is no kind “{kind}”", did_you_mean(kind, list(KINDS)))
+        meant = meant_kind(entry)
+        if meant is not None:
+            check_shape(KINDS[meant].fields, entry, at, out)
         return None
     fields = KINDS[kind].fields
     before = len(out.found)

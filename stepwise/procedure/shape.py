@@ -8,8 +8,11 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Collection, Iterator, Mapping
 from datetime import date, datetime, time
 from functools import cache
+from itertools import count
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 import msgspec
@@ -50,7 +53,13 @@ def _described(model: type[msgspec.Struct]) -> types.Type:
     return types.type_info(model)
 
 
-def sound_part(model: type[Table], value: object, at: Path, out: Problems) -> Table | None:
+def sound_part(
+    model: type[Table],
+    value: object,
+    at: Path,
+    out: Problems,
+    instead: Mapping[str, str] = MappingProxyType({}),
+) -> Table | None:
     """What can be read of a table in spite of the problems already found in it.
 
     Its values can then be judged in the same reading of the file.
@@ -60,20 +69,64 @@ def sound_part(model: type[Table], value: object, at: Path, out: Problems) -> Ta
         value: The table as TOML gave it; its shape has been checked.
         at: Its place in the file.
         out: The problems so far.
+        instead: What stands in for required fields that are missing or faulty, so that they do
+            not hide the others.
 
     Returns:
         None where nothing can be read of it, or it is absent.
     """
     if not isinstance(value, dict):
         return None
-    depth = len(at)
-    faulty = {path[depth] for path, *_ in out.found if path[:depth] == at and path[depth:]}
+    faulty = faulty_fields(at, out)
+    sound = {key: each for key, each in value.items() if key not in faulty}
     try:
-        return msgspec.convert(
-            {key: each for key, each in value.items() if key not in faulty}, model
-        )
+        return msgspec.convert({**instead, **sound}, model)
     except msgspec.ValidationError:
         return None  # a required field is among the faulty or missing; that is reported
+
+
+def faulty_fields(at: Path, out: Problems) -> set[str | int]:
+    """Fields of a table in which something is wrong.
+
+    Args:
+        at: The table's place in the file.
+        out: The problems so far.
+    """
+    depth = len(at)
+    return {path[depth] for path, *_ in out.found if path[:depth] == at and path[depth:]}
+
+
+def completed(model: type[msgspec.Struct], value: object, names: Collection[str]) -> object:
+    """A copy of a table in which required texts that are missing have a stand-in.
+
+    Args:
+        model: What the table is.
+        value: The table as TOML gave it.
+        names: Fields that may be stood in for, in the table and in the tables in it. Each gets
+            a word of its own.
+    """
+    return _completed(_described(model), value, names, count(1))
+
+
+def _completed(
+    kind: types.Type, value: object, names: Collection[str], numbers: Iterator[int]
+) -> object:
+    kind = _bare(kind)
+    if isinstance(kind, types.UnionType):
+        fitting = (each for each in kind.types if _is_type(_bare(each), value))
+        kind = _bare(next(fitting, kind))
+    if isinstance(kind, types.StructType) and isinstance(value, dict):
+        made = dict(value)
+        for field in kind.fields:
+            if field.encode_name in value:
+                held = value[field.encode_name]
+                made[field.encode_name] = _completed(field.type, held, names, numbers)
+            elif field.required and field.encode_name in names:
+                made[field.encode_name] = f"unnamed{next(numbers)}"
+        return made
+    if isinstance(kind, types.VarTupleType) and isinstance(value, list):
+        return [_completed(kind.item_type, each, names, numbers) for each in value]
+    return value
 
 
 def entries(data: dict[str, Any], name: str) -> list[tuple[Path, object]]:

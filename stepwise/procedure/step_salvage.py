@@ -6,17 +6,21 @@ it would hand on are known, so that no later step is blamed for it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import msgspec
 
-from stepwise.errors import NotationError
+from stepwise.errors import NotationError, nearest_name
 from stepwise.procedure.locate import Path
+from stepwise.procedure.name_clashes import name_clashes
 from stepwise.procedure.problems import Problems
+from stepwise.procedure.shape import completed
 from stepwise.quantities import si_unit
 from stepwise.steps import KINDS, Checker, StepFields, StepProblem
 
+_STAND_INS = ("id", "title", "ask", "name")
+"""Fields that nothing else in a step is judged by."""
 _ABSENCE = ("nothing is called", "needs a ", "is empty", "belong together")
 """Beginnings of what is said of things that are missing: in a step with faulty fields they may
 well be there and only not readable."""
@@ -31,29 +35,49 @@ def check_salvaged(entry: object, at: Path, names: dict[str, str], out: Problems
         names: Name -> SI unit of all that may be used there.
         out: Takes the problems, and holds those of the shape.
     """
-    kind_name = entry.get("kind") if isinstance(entry, dict) else None
-    if not isinstance(kind_name, str) or kind_name not in KINDS:
+    kind_name = meant_kind(entry)
+    if not isinstance(entry, dict) or kind_name is None:
         return
     depth = len(at)
     faults = {path[depth:] for path, *_ in out.found if path[:depth] == at and path[depth:]}
     kind = KINDS[kind_name]
-    for removed in _ever_wider(faults):
-        step = _converted(kind.fields, _without(entry, (), removed))
+    named = {**entry, "kind": kind_name}
+    for removed in _ever_wider(faults - {("kind",)}, named):
+        step = _converted(kind.fields, _without(named, (), removed))
         if step is not None:
             checker = Checker(dict(names))
             kind.check(step, checker)
-            for problem in _trusted(checker.problems, faults):
+            found = [*believable(checker.problems), *name_clashes(step, names)]
+            for problem in _trusted(found, faults):
                 path = _as_in_file(problem.path, removed)
                 out.add((*at, *path), problem.what, problem.remedy)
             return
+
+
+def believable(problems: Sequence[StepProblem]) -> list[StepProblem]:
+    """The problems without those that only follow from a unit that is not known."""
+    unknown = {each.path[:2] for each in problems if each.path[2:] == ("unit",)}
+    return [
+        each
+        for each in problems
+        if each.path[:2] not in unknown or each.path[2:3] not in (("limit",), ("from",))
+    ]
+
+
+def meant_kind(entry: object) -> str | None:
+    """The kind of a step as it is written, or the one that is probably meant."""
+    kind = entry.get("kind") if isinstance(entry, dict) else None
+    if not isinstance(kind, str):
+        return None
+    return kind if kind in KINDS else nearest_name(kind, list(KINDS))
 
 
 def salvaged_names(entry: object) -> dict[str, str]:
     """Names, each with its SI unit, that a step of wrong shape would hand on."""
     if not isinstance(entry, dict):
         return {}
-    kind = entry.get("kind")
-    names = dict(KINDS[kind].result_units) if isinstance(kind, str) and kind in KINDS else {}
+    kind = meant_kind(entry)
+    names = dict(KINDS[kind].result_units) if kind is not None else {}
     for ask in _asks(entry):
         name, unit = ask.get("name"), ask.get("unit")
         if isinstance(name, str) and isinstance(unit, str):
@@ -71,16 +95,29 @@ def _asks(entry: dict[str, Any]) -> Iterator[dict[str, Any]]:
             yield from (each for each in asks if isinstance(each, dict))
 
 
-def _ever_wider(faults: set[Path]) -> Iterator[set[Path]]:
-    """What to leave out: the faulty values, else the list entries around them, else all."""
+def _ever_wider(faults: set[Path], entry: dict[str, Any]) -> Iterator[set[Path]]:
+    """What to leave out: the faulty values, else the list entries around them, else all.
+
+    A table is among the faults where something is missing in it; there may be a stand-in.
+    """
+    yield {path for path in faults if not isinstance(_value_at(path, entry), dict)}
     yield faults
     yield {path[:2] if len(path) > 2 and isinstance(path[1], int) else path for path in faults}
     yield {path[:1] for path in faults}
 
 
+def _value_at(path: Path, entry: Any) -> object:
+    for part in path:
+        try:
+            entry = entry[part]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return entry
+
+
 def _converted(fields: type[StepFields], entry: object) -> StepFields | None:
     try:
-        return msgspec.convert(entry, fields)
+        return msgspec.convert(completed(fields, entry, _STAND_INS), fields)
     except msgspec.ValidationError:
         return None  # too much is missing without what is faulty
 

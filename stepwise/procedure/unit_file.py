@@ -71,7 +71,7 @@ def unit_to_toml(unit: Unit) -> str:
 def _unit(source: Source) -> Unit:
     out, data = Problems(source), source.data
     check_shape(UnitFile, data, (), out)
-    head = sound_part(UnitHead, data.get("unit"), ("unit",), out)
+    head = sound_part(UnitHead, data.get("unit"), ("unit",), out, {"name": "unnamed"})
     if head is not None:
         _check_channels(head.channels, out)
     stated = sound_part(RatingsFields, data.get("ratings", {}), ("ratings",), out)
@@ -79,7 +79,7 @@ def _unit(source: Source) -> Unit:
     claims = [
         _claim(claim, at, out)
         for at, each in entries(data, "claim")
-        if (claim := sound_part(ClaimFields, each, at, out)) is not None
+        if (claim := sound_part(ClaimFields, each, at, out, {"power": "1 W"})) is not None
     ]
     out.raise_if_any()
     head = msgspec.convert(data["unit"], UnitHead)
