@@ -336,6 +336,8 @@ class Session:
             self._tone_key = outcome.key
         self._collect(outcome)
         self._proceed()
+        if self.mode is Mode.SHUT:
+            return Reply(True, self.standing_hint(), is_problem=True, outcome=outcome)
         return Reply(clears=True, hint=self._said(outcome), outcome=outcome)
 
     def _said(self, outcome: Outcome) -> str:

@@ -233,7 +233,9 @@ def test_a_hold_point_that_is_not_so_shuts_the_entry_for_what_was_typed_ahead(
     run = hall.run()
 
     async def act(pilot: Pilot[None], session: Session) -> None:
-        await type_burst(pilot, "ny34.0⏎")
+        await type_burst(pilot, "n")
+        assert "Not so, so all that follows stays shut" in said(pilot)
+        await type_burst(pilot, "y34.0⏎")
         assert session.mode is Mode.SHUT
         assert typed(run) == [("safe///1", "n")]
         assert session.key == "safe///1"

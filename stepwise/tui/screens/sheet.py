@@ -28,7 +28,7 @@ from stepwise.tui.screens.sheet_parts import (
 from stepwise.tui.services import Services
 from stepwise.tui.session import Session
 from stepwise.tui.widgets.bars import Hints, TopBar
-from stepwise.tui.widgets.card import CardBody, CardHead, Room
+from stepwise.tui.widgets.card import Asked, CardBody, CardHead
 from stepwise.tui.widgets.curve_plot import CurvePlot
 from stepwise.tui.widgets.echo import EchoLine
 from stepwise.tui.widgets.entry import ReadingEntry
@@ -283,17 +283,10 @@ class SheetScreen(Screen[None]):
             return
         panel = session.bench.panel(card.prompt, card) if session.bench is not None else ()
         before = session.run.line(card.prompt.key) if session.is_again else None
-        room = self._room(card)
-        body.show(card, session.mode, panel, before, room)
-
-    def _room(self, card: Card) -> Room:
-        first = next(each for each in self.session.run.prompts if each.step == card.prompt.step)
-        last = LastResult.WIDTH + 1 if self.session.last is not None else 1
-        return Room(
-            width=self.query_one("#card-middle").size.width - last,
-            is_roomy=self.size.height >= _ROOMY_FROM,
-            is_first=first.key == card.prompt.key or self.session.is_again,
-        )
+        first = next(each for each in session.run.prompts if each.step == card.prompt.step)
+        is_first = first.key == card.prompt.key or session.is_again
+        is_roomy = self.size.height >= _ROOMY_FROM
+        body.show(Asked(card, session.mode, panel, before, is_first, is_roomy))
 
     def _show_picture(self, card: Card | None) -> None:
         """The curve of a sweep so far, or what a square wave should look like by it."""

@@ -11,23 +11,30 @@ from stepwise.quantities import Answer, format_value, si_unit, with_signs
 from stepwise.run import Card, SheetLine
 from stepwise.steps import Prompt, Setting
 from stepwise.tui.reply import REASONS, Doubted, Mode
-from stepwise.tui.widgets.columns import fit
 from stepwise.tui.widgets.text import StillText
 
 _WORD = 9
 """Cells of the word in front of a line."""
 
 
-@dataclass(frozen=True, slots=True)
-class Room:
-    """What there is room for."""
+_MORE = " … (?)"
+"""Ends a caution that is cut: the help has it whole."""
 
-    width: int
-    """Cells across."""
-    is_roomy: bool
-    """Room for the how of the step, and for all cautions at every prompt."""
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a card shows of a prompt."""
+
+    card: Card
+    mode: Mode
+    panel: tuple[Setting, ...]
+    """What simulated instruments show, in a rehearsal."""
+    before: SheetLine | None
+    """The line that is taken again."""
     is_first: bool
-    """The first prompt of its step, where cautions are said in full."""
+    """The first prompt of its step, where cautions are loud."""
+    is_roomy: bool
+    """Room for the ranges of the meter and the how of the step."""
 
 
 class CardHead(StillText):
@@ -56,49 +63,78 @@ class CardBody(StillText):
 
     def __init__(self) -> None:
         super().__init__("card-body")
+        self._asked: Asked | None = None
 
-    def show(
-        self,
-        card: Card,
-        mode: Mode,
-        panel: tuple[Setting, ...],
-        before: SheetLine | None,
-        room: Room,
-    ) -> None:
-        """Print a card.
-
-        Args:
-            card: The prompt in hand with its surroundings.
-            mode: What the entry is for.
-            panel: What simulated instruments show, in a rehearsal.
-            before: The line that is taken again.
-            room: What there is room for.
-        """
-        if mode is Mode.REASON:
-            self.show_text(_reasons(card.prompt))
+    def show(self, asked: Asked) -> None:
+        """Print a card; it is laid out for the size that the body has, and again for a new one."""
+        if asked.mode is Mode.REASON:
+            self._put(_reasons(asked.card.prompt))
             return
-        lines = [Content.styled(question(card.prompt, mode), "bold $live")]
-        if before is not None:
-            had = before.outcome or before.as_read or before.typed
-            lines.append(_row("before", f"{had}, typed {before.typed}", room, "$faint"))
-        lines.extend(_settings(card.settings, room.width))
-        lines.extend(
-            _row("shown", f"{each.what}: {each.to}", room, "$close-call") for each in panel
-        )
-        # Before what may have no room any more.
-        lines.extend(_cautions(card.cautions, room))
-        lines.extend(_meter_and_limit(card, room))
-        if room.is_roomy and card.how:
-            lines.append(_row("how", card.how, room, "$faint"))
-        self.show_text(Content("\n").join(lines))
+        self._asked = asked
+        self._lay_out()
+
+    def on_resize(self) -> None:
+        """Share the new room among question, cautions, meter and limit."""
+        self._lay_out()
+
+    def _lay_out(self) -> None:
+        width, height = self.content_size
+        if self._asked is not None and width and height:
+            self.show_text(Content("\n").join(card_lines(self._asked, width, height)))
+
+    def _put(self, text: Content) -> None:
+        """Print what is no question, and keep it whatever the size."""
+        self._asked = None
+        self.show_text(text)
 
     def show_doubt(self, card: Card, doubted: Doubted) -> None:
         """Ask what a probable slip is to be; the answer is not kept yet."""
-        self.show_text(_doubt(card.prompt, doubted))
+        self._put(_doubt(card.prompt, doubted))
 
     def show_done(self, sentence: str) -> None:
         """Say that nothing is left to ask."""
-        self.show_text(Content.styled(sentence, "bold"))
+        self._put(Content.styled(sentence, "bold"))
+
+
+def card_lines(asked: Asked, width: int, height: int) -> list[Content]:
+    """The lines of a card, none wider than `width`.
+
+    Question, settings and what is shown come first; meter and limit keep their lines. Cautions
+    take what is free between them, and one that is cut says so.
+    """
+    card = asked.card
+    said = wrap(question(card.prompt, asked.mode), width)
+    lines = [Content.styled(each, "bold $live") for each in said]
+    if asked.before is not None:
+        had = asked.before.outcome or asked.before.as_read or asked.before.typed
+        lines += _row("before", f"{had}, typed {asked.before.typed}", width, "$faint")
+    for each in _settings(card.settings, width):
+        lines += each.split("\n")
+    for shown in asked.panel:
+        lines += _row("shown", f"{shown.what}: {shown.to}", width, "$close-call")
+    last = _meter_and_limit(asked, width)
+    free = height - len(lines) - len(last)
+    if card.cautions and free < 1:
+        lines[0] = Content.assemble(lines[0], ("  ! (?)", "bold $caution"))
+    style = "bold $caution" if asked.is_first else "$caution"
+    cautions = [
+        part for text in card.cautions for part in _row("caution", f"! {text}", width, style)
+    ]
+    lines += _cut(cautions, free, width, style)
+    lines += last
+    if asked.is_roomy and card.how:
+        lines += _cut(_row("how", card.how, width, "$faint"), height - len(lines), width, "$faint")
+    return lines
+
+
+def _cut(lines: list[Content], room: int, width: int, style: str) -> list[Content]:
+    """As many lines as there is room for; where that is not all, the last one says so."""
+    if len(lines) <= room:
+        return lines
+    kept = lines[: max(0, room)]
+    if kept:
+        kept[-1] = Content.assemble(kept[-1][: width - len(_MORE)].rstrip(), (_MORE, style))
+    return kept
 
 
 def question(prompt: Prompt, mode: Mode) -> str:
@@ -158,39 +194,31 @@ def _settings(settings: tuple[Setting, ...], width: int) -> list[Content]:
     return rows
 
 
-def _meter_and_limit(card: Card, room: Room) -> list[Content]:
+def _meter_and_limit(asked: Asked, width: int) -> list[Content]:
+    card = asked.card
     expected = card.prompt.expected
-    rows = []
+    rows: list[Content] = []
     if expected.meter:
         form = with_signs(f"{expected.unit} {expected.form}".strip())
         hint = ", ".join(part for part in (expected.meter, form) if part)
-        rows.append(_row("meter", hint, room))
-        if expected.ranges and room.is_roomy:
+        rows += _row("meter", hint, width)
+        if expected.ranges and asked.is_roomy:
             # Ranges of a level are those of the voltmeter that reads it.
             unit = "V" if expected.answer is Answer.LEVEL else expected.unit
             ranges = ", ".join(format_value(each, si_unit(unit)) for each in expected.ranges)
-            rows.append(_row("ranges", ranges, room))
+            rows += _row("ranges", ranges, width)
     elif card.prompt.meter_hint:
-        rows.append(_row("meter", card.prompt.meter_hint, room))
+        rows += _row("meter", card.prompt.meter_hint, width)
     if card.limit_text:
-        rows.append(_row("limit", card.limit_text, room))
+        rows += _row("limit", card.limit_text, width)
     return rows
 
 
-def _cautions(cautions: tuple[str, ...], room: Room) -> list[Content]:
-    """In full where the step begins; later their beginnings, to be read whole with `?`."""
-    if room.is_first or room.is_roomy:
-        return [_row("caution", f"! {text}", room, "bold $caution") for text in cautions]
-    if not cautions:
-        return []
-    more = f" (? all {len(cautions)})" if len(cautions) > 1 else " (?)"
-    text = fit(f"! {cautions[0]}", max(8, room.width - _WORD - len(more)))
-    return [Content.assemble(("caution  ", "$faint"), (text, "$caution"), (more, "$faint"))]
-
-
-def _row(word: str, text: str, room: Room, style: str = "$ink") -> Content:
+def _row(word: str, text: str, width: int, style: str = "$ink") -> list[Content]:
     """A word, and the text beside it; its further lines stand below its first."""
-    width = max(16, room.width - _WORD)
-    lines = [part for line in text.splitlines() for part in wrap(line, width) or [""]]
-    beside = ("\n" + " " * _WORD).join(lines)
-    return Content.assemble((word.ljust(_WORD), "$faint"), (beside, style))
+    beside = max(16, width - _WORD)
+    parts = [part for line in text.splitlines() for part in wrap(line, beside) or [""]]
+    return [
+        Content.assemble(((word if not place else "").ljust(_WORD), "$faint"), (part, style))
+        for place, part in enumerate(parts)
+    ]
