@@ -65,7 +65,7 @@ def shown_key(key: str) -> str:
 COMMANDS: tuple[Command, ...] = (
     Command("sheet.help", "help", "why and how of this step, and these keys", ("f1",), "?"),
     Command("sheet.skip", "skip", "leave this out; asks for a reason", ("ctrl+s",), "/"),
-    Command("sheet.bench", "bench answers", "in a rehearsal, the bench answers", ("ctrl+r",), "*"),
+    Command("sheet.bench", "bench", "in a rehearsal, the bench answers", ("ctrl+r",), "*"),
     Command("sheet.tone", "tone", "the tone goes on, or off", ("ctrl+t",), entered="+"),
     Command("sheet.again", "take again", "take the last reading again", entered="--"),
     Command("sheet.note", "note", "write a remark to this line", ("ctrl+n",)),

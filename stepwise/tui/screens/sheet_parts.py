@@ -122,7 +122,7 @@ def placeholder(session: Session) -> str:
         return "y or + if it is so, n or - Enter if it is not"
     if prompt.expected.answer is Answer.MARK:
         return "0 to 10"
-    return f"such as {example(prompt.expected)}"
+    return f"for instance: {example(prompt.expected)}"
 
 
 def unit_sign(session: Session) -> str:

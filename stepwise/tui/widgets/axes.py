@@ -46,14 +46,22 @@ class Axes:
             power += 1
 
     def levels(self) -> Iterator[float]:
-        """Levels of the grid [dB], not more than there are rows for."""
+        """Levels of the grid [dB], not more than there are rows for, but two at least.
+
+        One number alone is no scale.
+        """
         rows = max(2, self.down // 6)
-        span = self.top_db - self.bottom_db
-        step = next((each for each in _STEPS if span / each <= rows), _STEPS[-1])
+        several = [each for each in _STEPS if self._count(each) >= 2]
+        fitting = (each for each in several if self._count(each) <= rows)
+        step = next(fitting, several[-1] if several else _STEPS[0])
         level = math.ceil(self.bottom_db / step) * step
         while level <= self.top_db + 1e-9:
             yield level
             level += step
+
+    def _count(self, step: float) -> int:
+        """How many multiples of a step lie within [dB]."""
+        return math.floor(self.top_db / step + 1e-9) - math.ceil(self.bottom_db / step) + 1
 
 
 def axes_for(curve: Curve, across: int, down: int) -> Axes:

@@ -58,7 +58,7 @@ class CurvePlot(Picture):
             _draw_model(canvas, axes, curve)
             _draw_readings(canvas, axes, curve, letter, drawn)
         _draw_marks(canvas, axes, self._curve)
-        labels = _level_labels(axes, canvas.height)
+        labels = level_labels(axes, canvas.height)
         rows = [
             self.strip([(labels.get(y, "").rjust(_LEFT - 1) + " ", "axis"), *canvas.row(y)])
             for y in range(canvas.height)
@@ -149,14 +149,15 @@ def _draw_marks(canvas: Canvas, axes: Axes, curve: Curve) -> None:
             canvas.glyph(cell, 0, "┬", "mark")
 
 
-def _level_labels(axes: Axes, rows: int) -> dict[int, str]:
+def level_labels(axes: Axes, rows: int) -> dict[int, str]:
+    """Row -> number [dB], and the unit in a row that is free."""
     labels: dict[int, str] = {}
     for level in axes.levels():
         row = axes.y(level) // 4
         if 0 <= row < rows:
             labels[row] = format_number(level + 0.0)
-    labels.setdefault(rows - 1, "dB")
-    return labels
+    free = next((row for row in reversed(range(rows)) if row not in labels), None)
+    return labels if free is None else labels | {free: "dB"}
 
 
 def _frequency_labels(axes: Axes, width: int) -> str:
