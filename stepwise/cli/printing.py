@@ -68,8 +68,10 @@ def print_left(run: Run) -> None:
     """Say where a run that was left is, and how to carry on with it."""
     from shlex import quote
 
+    from stepwise.cli.own_name import own_name
+
     print(f"Left. Everything kept is in {run.folder}; carry on with")
-    print(f"  stepwise resume {quote(str(run.folder))}")
+    print(f"  {own_name()} resume {quote(str(run.folder))}")
 
 
 def verdict_code(run: Run) -> int:

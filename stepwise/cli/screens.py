@@ -12,9 +12,12 @@ from stepwise.cli.printing import has_terminal
 def carry_out(arguments: Namespace) -> int:
     """Open the screens; without a terminal say what to do."""
     if not has_terminal():
+        from stepwise.cli.own_name import own_name
+
+        name = own_name()
         print(
             "stepwise: the screens need a terminal that can draw; here write for instance "
-            "“stepwise rehearse --unattended”, or “stepwise --help” for all commands",
+            f"“{name} rehearse --unattended”, or “{name} --help” for all commands",
             file=sys.stderr,
         )
         return 2
