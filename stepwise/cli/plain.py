@@ -151,6 +151,8 @@ class PlainRun:
             self._commands()[name](rest)
         elif (key := self._key) is None:
             print("  Nothing is asked now; this was not kept")
+            if line.casefold() in ("q", "exit"):
+                print("  quit leaves; the run can be carried on later")
         else:
             self._took(key, line)
 
@@ -263,14 +265,16 @@ class PlainRun:
         blocked = self._run.blocked()
         key = self._key or (blocked.key if blocked is not None else self._last)
         if key is None:
-            raise RunError("Nothing is asked now")
-        print_lines(help_lines(self._run.card(key)))
+            raise RunError("Nothing is asked now: end ends the run, quit leaves it")
+        print_lines(help_lines(self._run.card(key), blocked if self._again is None else None))
 
     def _let_bench_answer(self, _: str) -> None:
         if self._bench is None:
             raise RunError("No bench answers here: this is not a rehearsal")
         if (key := self._key) is None:
-            raise RunError("Nothing is asked now")
+            raise RunError(
+                "Nothing is asked now that the bench could answer; ? says what can be done"
+            )
         answer = self._bench.answer(self._run.prompt(key), self._run.card(key))
         if answer is None:
             raise RunError("The simulated bench cannot tell this; answer it yourself")

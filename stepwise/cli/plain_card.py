@@ -49,8 +49,17 @@ def question_lines(card: Card) -> Iterator[str]:
     yield from hanging(plain(said), "", "  ")
 
 
-def help_lines(card: Card) -> Iterator[str]:
-    """Why and how, how it is written, and what else may be typed."""
+def help_lines(card: Card, blocked: Blocked | None) -> Iterator[str]:
+    """Why and how, how it is written, and what else may be typed.
+
+    Args:
+        card: Of the prompt in hand, or of the hold point that shuts everything.
+        blocked: That hold point, where no answer is taken until it is taken again.
+    """
+    if blocked is not None:
+        yield from hanging(plain(f"Nothing is asked now. {blocked.reason}."), "  ", "    ")
+        said = "See to it first. Then -- asks it again; end ends the run as it is, and quit leaves"
+        yield from hanging(said, "  ", "    ")
     for paragraph in (card.why, *card.how.strip().splitlines(), *card.cautions):
         yield from hanging(plain(paragraph), "  ", "    ")
     written = example(card.prompt.expected)
@@ -78,7 +87,7 @@ def offer_lines(text: str) -> Iterator[str]:
 
 def blocked_lines(blocked: Blocked) -> Iterator[str]:
     """A hold point that keeps everything else shut."""
-    said = f"{blocked.reason}. Type -- to take it again, or quit."
+    said = f"{blocked.reason}. Type -- to take it again, ? for help, or quit to leave."
     yield from hanging(plain(said), "  ", "    ")
 
 

@@ -25,7 +25,7 @@ from stepwise.steps import Prompt
 from stepwise.tui.keys import BY_ENTERED
 from stepwise.tui.reply import REASONS, Doubted, Mode, Reply
 
-CONFIRM_KEYS = "y or + it is so, n or - Enter it is not, -- Enter the last one again"
+CONFIRM_KEYS = "y + is yes, n or - Enter no, -- Enter the last again"
 """Which keys answer where something is to be confirmed."""
 CAPTURES = (".csv", ".txt", ".tsv")
 """Endings of files that are tried as captures."""
@@ -119,8 +119,9 @@ class Session:
             hint = "This is a hold point: it cannot be left out, later steps rest on it"
             return Reply(hint=hint, is_problem=True)
         self.mode = Mode.REASON
-        none = ", Enter alone for none" if prompt.optional else ""
-        hint = f"Why is it left out? A digit, or own words and Enter{none}; -- Enter goes back"
+        # The card asks why; this has to stand on one line of 80 columns.
+        none = "; Enter alone for none" if prompt.optional else ""
+        hint = f"A digit, or own words and Enter{none}; -- Enter goes back"
         return Reply(hint=hint)
 
     def choose_reason(self, number: int) -> Reply:

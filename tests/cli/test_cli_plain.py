@@ -102,6 +102,14 @@ def test_nothing_typed_ahead_takes_a_hold_point_again(typed: Typed) -> None:
     assert told.count("Nothing is asked now; this was not kept") == 2
 
 
+def test_help_and_a_wish_to_leave_are_answered_where_a_hold_point_shuts_all(typed: Typed) -> None:
+    told = " ".join(typed("n", "?", "q", "quit", code=1).split())
+    assert "Nothing is asked now. Not so, so all that follows stays shut" in told
+    assert "Then -- asks it again; end ends the run as it is, and quit leaves" in told
+    assert "quit leaves; the run can be carried on later" in told
+    assert answers() == [("refuse", "safe///1")]
+
+
 def test_a_skip_wants_a_reason(typed: Typed) -> None:
     told = typed("/ no time", "y", "y", "/", "/ probe lost", "quit")
     assert "A hold point cannot be skipped" in told
