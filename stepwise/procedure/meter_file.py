@@ -149,7 +149,7 @@ def _accuracy_text(accuracy: Accuracy, unit: str) -> str:
     if accuracy.of_reading:
         parts.append(f"{share_text(accuracy.of_reading)} of reading")
     if accuracy.digits:
-        parts.append(f"{accuracy.digits:.0f} digits")
+        parts.append(f"{accuracy.digits:.0f} digit{'' if accuracy.digits == 1 else 's'}")
     if accuracy.amount:
         parts.append(quantity_text(accuracy.amount, unit))
     return " + ".join(parts) or "0 % of reading"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from stepwise.judge import Result
 from stepwise.quantities import with_signs
@@ -28,17 +28,18 @@ def figure_cell(result: Result | None) -> Cell:
     return Cell(shown_figure(result), result.judgement, is_figure=True, bar=(at, reach))
 
 
-def by_channel(caption: str, results: Sequence[Result]) -> Table | None:
+def by_channel(caption: str, results: Sequence[Result], order: Sequence[str]) -> Table | None:
     """Results with a column for each channel that has any; None without results.
 
     Args:
         caption: What the table shows.
         results: In the order in which their rows shall stand; of several steps perhaps, which
             are named where rows would look alike without.
+        order: Of the columns: the unit's channels.
     """
     if not results:
         return None
-    channels = tuple(dict.fromkeys(result.channel for result in results))
+    channels = _in_order({result.channel: None for result in results}, order)
     rows: dict[_Row, dict[str | None, Result]] = {}
     for result in results:
         rows.setdefault(_row_of(result), {})[result.channel] = result
@@ -61,6 +62,12 @@ def by_channel(caption: str, results: Sequence[Result]) -> Table | None:
         for (step, _, label, load, _), found in rows.items()
     )
     return Table(caption, tuple(heads), made, frozenset(range(first, first + len(channels))))
+
+
+def _in_order(channels: Iterable[str | None], order: Sequence[str]) -> tuple[str | None, ...]:
+    """The channels as the unit has them; what belongs to none comes last."""
+    places = {channel: place for place, channel in enumerate(order)}
+    return tuple(sorted(channels, key=lambda each: places.get(each or "", len(places))))
 
 
 def _row_of(result: Result) -> _Row:

@@ -76,9 +76,10 @@ def _balance(results: tuple[Result, ...]) -> Iterator[str]:
         return
     widest = max(balances, key=lambda each: abs(each.value))
     if abs(widest.value) < _ALIKE:
-        yield "The channels are alike."
+        yield "The channels are alike in clean level."
     else:
-        yield f"The channels differ by {spoken_value(abs(widest.value), 'dB')}."
+        apart = spoken_value(abs(widest.value), "dB")
+        yield f"The channels differ by {apart} in clean level."
 
 
 def _supply(gist: Gist) -> Iterator[str]:

@@ -293,10 +293,25 @@ def test_alike_results_of_two_steps_both_stand(run: Run) -> None:
 
     played(run)
     power = next(each for each in run.results() if each.name == "power")
-    table = by_channel("Power", [power, replace(power, step="clip-hot")])
+    channels = run.plan.unit.channels
+    table = by_channel("Power", [power, replace(power, step="clip-hot")], channels)
     assert table is not None
     assert [row[1].text for row in table.rows] == ["clip", "clip-hot"]
-    assert by_channel("Power", [power]).heads[1] == "Load"  # type: ignore[union-attr]
+    assert by_channel("Power", [power], channels).heads[1] == "Load"  # type: ignore[union-attr]
+
+
+def test_channels_stand_in_the_units_order_whichever_has_a_result_first(run: Run) -> None:
+    from dataclasses import replace
+
+    from stepwise.report.tabulate import by_channel
+
+    played(run)
+    left, right = (each for each in run.results() if each.name == "offset")
+    balance = replace(left, channel=None, name="balance", label="Balance")
+    table = by_channel("Idle", [balance, right, replace(left, name="rail")], ("left", "right"))
+    assert table is not None
+    assert table.heads[1:4] == ("left", "right", "Result")
+    assert [cell.text != "—" for cell in table.rows[1][1:4]] == [False, True, False]
 
 
 def test_plots_hold_every_point_and_every_load(rehearsal: RunView) -> None:
@@ -336,6 +351,19 @@ def test_the_bench_and_its_accuracies_are_there(rehearsal: RunView) -> None:
     said = words(section(build_report(rehearsal), "bench"))
     for part in ("AC voltmeter", "± 3 % of full scale", "average-responding", "8.06 Ω", "2 × 24 V"):
         assert part in said, part
+
+
+def test_one_digit_is_one_and_two_are_digits() -> None:
+    from stepwise.bench import Accuracy, Bench, Meter, MeterType
+    from stepwise.procedure import bench_to_toml, read_bench_text
+    from stepwise.report.parts.bench import accuracy_text
+
+    for count, said in ((1.0, "+ 1 digit"), (2.0, "+ 2 digits")):
+        meter = Meter("dc", MeterType.DIGITAL, Accuracy(of_reading=0.005, digits=count))
+        assert accuracy_text(meter) == f"± (0.5 % of reading {said})"
+        written = bench_to_toml(Bench("Hall workshop", (meter,)))
+        assert f'{said}"' in written
+        assert read_bench_text(written, "b.toml").meters[0].accuracy == meter.accuracy
 
 
 def test_marks_show_how_they_came_about(rehearsal: RunView) -> None:

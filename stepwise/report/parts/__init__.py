@@ -28,7 +28,7 @@ def sections(view: RunView, review: Review) -> tuple[Section, ...]:
 
 def _all(view: RunView, review: Review) -> Iterator[Section | None]:
     yield subject(view)
-    yield attention(review)
+    yield attention(view, review)
     yield flags(view)
     yield from powers(view)
     yield from responses(view)

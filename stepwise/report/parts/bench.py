@@ -57,7 +57,7 @@ def accuracy_text(meter: Meter) -> str:
     if accuracy.of_reading:
         parts.append(f"{format_number(accuracy.of_reading * 100.0)} % of reading")
     if accuracy.digits:
-        parts.append(f"{format_number(accuracy.digits)} digits")
+        parts.append(f"{format_number(accuracy.digits)} digit{'' if accuracy.digits == 1 else 's'}")
     if accuracy.amount:
         parts.append(format_value(accuracy.amount, meter.unit))
     return "± (" + " + ".join(parts) + ")" if len(parts) > 1 else f"± {parts[0]}" if parts else ""

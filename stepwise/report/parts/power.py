@@ -76,11 +76,14 @@ def _blocks(view: RunView, found: Sequence[Result]) -> Iterator[Block]:
     plot = power_plot(view, found)
     if plot is not None:
         yield Figure(plot, _caption(plot), _described(plot))
+    order = view.run.plan.unit.channels
     for load, here in _by_load(view, found):
         into = f"into {with_signs(load)}" if load else "whatever the load"
         for table in (
-            by_channel(f"Power {into}", [each for each in here if _is_power(each)]),
-            by_channel(f"The supply meanwhile, {into}", [e for e in here if not _is_power(e)]),
+            by_channel(f"Power {into}", [each for each in here if _is_power(each)], order),
+            by_channel(
+                f"The supply meanwhile, {into}", [e for e in here if not _is_power(e)], order
+            ),
         ):
             if table is not None:
                 yield table

@@ -23,6 +23,7 @@ def tables(view: RunView) -> Iterator[Section]:
         caption = next((words for kind, words in _CAPTIONS if isinstance(step, kind)), None)
         if caption is None:
             continue
-        table = by_channel(caption, [each for each in results if each.step == step.id])
+        own = [each for each in results if each.step == step.id]
+        table = by_channel(caption, own, view.run.plan.unit.channels)
         if table is not None:
             yield Section(f"step-{step.id}", step.title, (table,))

@@ -87,9 +87,10 @@ def _blocks(view: RunView, step: SweepFields, found: Sequence[Result]) -> Iterat
         (each for each in found if each.name == "level_db" and each.point is not None),
         key=lambda each: require(each.point or "", "Hz"),
     )
+    order = view.run.plan.unit.channels
     for table in (
-        by_channel("What the row of levels comes to", [*summary, *reference]),
-        by_channel(f"Levels as read, 0 dB at {step.reference}", levels),
+        by_channel("What the row of levels comes to", [*summary, *reference], order),
+        by_channel(f"Levels as read, 0 dB at {step.reference}", levels, order),
     ):
         if table is not None:
             yield table

@@ -13,10 +13,10 @@ _NOT_IN_SPEC = (Verdict.OUT_OF_SPEC, Verdict.TOO_CLOSE)
 _CONFIRMED = ("confirm", "refuse")
 
 
-def attention(review: Review) -> Section | None:
+def attention(view: RunView, review: Review) -> Section | None:
     """Results that are out of spec or too close to call; None where there are none."""
     found = [each for each in review.results if each.judgement.verdict in _NOT_IN_SPEC]
-    table = by_channel("Results that are not in spec", found)
+    table = by_channel("Results that are not in spec", found, view.run.plan.unit.channels)
     refused = tuple(confirmation(line) for line in review.refused)
     blocks: list[Block] = [table] if table is not None else []
     if refused:

@@ -17,6 +17,7 @@ from textual.message import Message
 from textual.widgets import DataTable, Static
 
 from stepwise.errors import StepwiseError
+from stepwise.journal import shown_instant
 from stepwise.tui.screens.closing import ClosingScreen
 from stepwise.tui.screens.compare import CompareScreen
 from stepwise.tui.screens.ranking import RankingScreen
@@ -280,7 +281,7 @@ def _cell(row: LogRow, name: str, picked: Sequence[str]) -> str:
         case "picked":
             return f"{picked.index(row.identity) + 1}" if row.identity in picked else ""
         case "began":
-            return row.began[:16].replace("T", " ")
+            return shown_instant(row.began).removesuffix(" UTC")  # its heading says UTC
         case "verdict":
             return f"! {row.problem}" if row.problem else verdict_word_text(row.verdict)
         case "figure":
