@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
+from stepwise.quantities import format_value
+
 RATINGS: Mapping[str, str] = MappingProxyType(
     {
         "reservoir_rating": "V",
@@ -23,6 +25,11 @@ RATINGS: Mapping[str, str] = MappingProxyType(
 """What a unit may state of itself, each with its SI unit. All may be named in limits."""
 
 
+_CLIPPED = 5.0
+"""[%] A claim at this distortion or more speaks of a clipped wave, not of clean power: common
+practice, no source."""
+
+
 @dataclass(frozen=True, slots=True)
 class Claim:
     """One thing the seller says: so many watts, into this load, at this distortion."""
@@ -33,6 +40,21 @@ class Claim:
     """[ohm]; None where the seller does not say, which is worth a flag by itself."""
     distortion: float | None = None
     """[%]; None where the seller does not say."""
+
+    @property
+    def is_clipped(self) -> bool:
+        """Whether it was made well into clipping."""
+        return self.distortion is not None and self.distortion >= _CLIPPED
+
+    @property
+    def is_about(self) -> str:
+        """Name of the result that it is a claim about; clean power where nothing is said."""
+        return "power_at_ten_percent" if self.is_clipped else "power"
+
+    @property
+    def at(self) -> str:
+        """Its distortion as the end of a phrase, " at 10 %"; empty where none is stated."""
+        return "" if self.distortion is None else f" at {format_value(self.distortion, '%')}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ no journal. Flags look at findings, and their families live in `judge.flags`.
 
 from stepwise.judge.findings import Confirmed, Findings, Result, ToneSpan
 from stepwise.judge.flag import CLOSABLE, SEVERITY_ORDER, Evidence, Flag, Severity
-from stepwise.judge.limit import Limit, LimitFields, check_limit, resolve_limit
+from stepwise.judge.limit import Limit, LimitFields, check_limit, named_in, resolve_limit
 from stepwise.judge.marks import (
     Criterion,
     CriterionMark,
@@ -44,6 +44,7 @@ __all__ = [
     "judge",
     "mark_of",
     "mark_text",
+    "named_in",
     "overall",
     "resolve_limit",
 ]

@@ -99,6 +99,13 @@ def read_bound(text: str) -> Bound:
     return Bound(quantity.value, None, quantity.unit)
 
 
+def named_in(fields: LimitFields) -> frozenset[str]:
+    """Names that a limit uses, once it has been checked."""
+    texts = (fields.min, fields.max, fields.target, fields.within)
+    bounds = [read_bound(text) for text in texts if text is not None]
+    return frozenset(bound.name for bound in bounds if bound.name is not None)
+
+
 def check_limit(
     fields: LimitFields, unit: str, names: Mapping[str, str]
 ) -> list[tuple[str, str, str]]:

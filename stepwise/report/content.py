@@ -156,6 +156,8 @@ class PowerGroup:
     load: str
     claim: float | None
     """[W]"""
+    claimed: str
+    """The claim in words, "claimed 60 W at 10 %"; empty where there is none."""
     bars: tuple[PowerBar, ...]
 
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from stepwise.bench import Claim
 from stepwise.judge import Flag, Result, Verdict
 from stepwise.quantities import format_value
 from stepwise.run import Review, Run
+from stepwise.steps import claim_verdict, is_met
 
-_LOUD_CLAIM = 5.0
-"""A claim at this distortion [%] or more speaks of a clipped wave, as in the clip test."""
 _GRAVITY = (Verdict.OUT_OF_SPEC, Verdict.TOO_CLOSE, Verdict.IN_SPEC, Verdict.NOTED)
 
 
@@ -24,23 +24,34 @@ class Powers:
     """One for each channel [W]."""
     loud: tuple[Result, ...]
     """At 10 % [W]."""
-    claim: float | None
-    """[W]"""
-    claim_distortion: float | None
-    """[%]; None where the seller does not say."""
+    claim: Claim | None
 
     @property
-    def claimed_at(self) -> str:
-        """The distortion that belongs to the claim, " at 10 %"; empty where none is stated."""
-        if self.claim_distortion is None:
-            return ""
-        return f" at {format_value(self.claim_distortion, '%')}"
+    def claimed(self) -> str:
+        """The claim in figures, "60 W at 10 %"; empty where there is none."""
+        return "" if self.claim is None else f"{format_value(self.claim.power, 'W')}{self.claim.at}"
 
     @property
-    def held(self) -> tuple[Result, ...]:
-        """What the claim is held against: a claim made well into clipping, the power there."""
-        is_loud = self.claim_distortion is not None and self.claim_distortion >= _LOUD_CLAIM
-        return self.loud if is_loud and self.loud else self.clean
+    def claim_verdict(self) -> Verdict | None:
+        """What comes of the claim on the worst channel.
+
+        None without a claim, and where a power that it is about was not read: clean power that
+        reaches a claim at 10 % meets it, clean power that does not says nothing of it.
+        """
+        claim = self.claim
+        if claim is None:
+            return None
+        about = {each.channel: each for each in (self.loud if claim.is_clipped else self.clean)}
+        verdicts: set[Verdict | None] = {
+            claim_verdict(each.measure, claim) for each in about.values()
+        }
+        verdicts |= {
+            None
+            for each in self.clean
+            if each.channel not in about and not is_met(each.measure, claim)
+        }
+        worst = (Verdict.OUT_OF_SPEC, None, Verdict.TOO_CLOSE)
+        return next((each for each in worst if each in verdicts), Verdict.IN_SPEC)
 
     @property
     def weakest(self) -> Result:
@@ -127,8 +138,7 @@ def _powers(run: Run, results: Sequence[Result]) -> tuple[Powers, ...]:
                     load.label,
                     clean,
                     _at_load(results, "power_at_ten_percent", load.label),
-                    claim.power if claim is not None else None,
-                    claim.distortion if claim is not None else None,
+                    claim,
                 )
             )
     return tuple(found)

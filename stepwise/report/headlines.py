@@ -6,10 +6,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
 
+from stepwise.bench import Claim
 from stepwise.judge import Flag, Result, Severity
 from stepwise.quantities import dotted, format_value, with_signs
 from stepwise.report.content import likely_words
-from stepwise.report.gist import Gist
+from stepwise.report.gist import Gist, Powers
 from stepwise.report.gone import GoneFlag, gone_flags
 from stepwise.report.words import joined, sentence, shown_figure
 from stepwise.run import Review, Run, RunView
@@ -206,14 +207,21 @@ def power_words(gist: Gist) -> str:
     if not gist.powers:
         return ""
     had = [f"{shown_figure(each.weakest)} into {with_signs(each.load)}" for each in gist.powers]
-    claims = [
-        f"{format_value(each.claim, 'W')} into {with_signs(each.load)}{each.claimed_at}"
-        for each in gist.powers
-        if each.claim is not None
-    ]
+    claims = [_claim_words(each, each.claim) for each in gist.powers if each.claim is not None]
     weaker = " on the weaker channel" if any(len(each.clean) > 1 for each in gist.powers) else ""
     claimed = f"; claimed {_is(len(claims))} {joined(claims)}" if claims else ""
     return f"Clean power is {joined(had)}{weaker}{claimed}."
+
+
+def _claim_words(powers: Powers, claim: Claim) -> str:
+    """A claim with its load; one that is not about clean power with what it is about."""
+    said = f"{format_value(claim.power, 'W')} into {with_signs(powers.load)}{claim.at}"
+    if not claim.is_clipped:
+        return said
+    if not powers.loud:
+        return f"{said}, where it was not read"
+    there = min(powers.loud, key=lambda result: result.value)
+    return f"{said}, where it gives {shown_figure(there)}"
 
 
 def response_words(run: Run, gist: Gist) -> str:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from stepwise.judge import Result, Verdict
-from stepwise.quantities import dotted, format_value, with_signs
+from stepwise.quantities import dotted, with_signs
 from stepwise.report.content import KeyFigure
-from stepwise.report.gist import Gist
+from stepwise.report.gist import Gist, Powers
 from stepwise.report.words import shown_figure
 
 _MOST_KEYS = 4
@@ -31,17 +31,19 @@ def _rank(key: KeyFigure) -> int:
 def _power_keys(gist: Gist) -> Iterator[KeyFigure]:
     for each in gist.powers[:2]:
         shown = each.gravest
-        claim = (
-            f"claimed {format_value(each.claim, 'W')}{each.claimed_at}"
-            if each.claim is not None
-            else ""
-        )
         yield KeyFigure(
             f"Clean power, {with_signs(each.load)}",
             shown_figure(shown),
-            dotted(_channel(shown), claim),
+            dotted(_channel(shown), _claim_words(each)),
             shown.judgement,
         )
+
+
+def _claim_words(powers: Powers) -> str:
+    """What is claimed; what comes of it too where it is no claim about the figure itself."""
+    if powers.claim is None or not powers.claim.is_clipped:
+        return f"claimed {powers.claimed}" if powers.claimed else ""
+    return f"claimed {powers.claimed}: {powers.claim_verdict or 'not judged'}"
 
 
 def _other_keys(gist: Gist) -> Iterator[KeyFigure]:

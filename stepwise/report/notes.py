@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from stepwise import __version__
 from stepwise.judge import Result, Severity
-from stepwise.quantities import dotted, format_uncertain, format_value, with_signs
+from stepwise.quantities import dotted, format_uncertain, with_signs
 from stepwise.report.gist import Gist, gist_of
 from stepwise.report.headlines import verdict_sentence, where_words
 from stepwise.report.parts.bench import accuracy_text
@@ -47,13 +47,13 @@ def _lines(view: RunView) -> Iterator[str]:
 
 def _results(gist: Gist) -> Iterator[str]:
     for each in gist.powers:
-        figures = joined(
-            [f"{shown_figure(one)}{f' {one.channel}' if one.channel else ''}" for one in each.clean]
-        )
-        claim = ""
-        if each.claim is not None:
-            claim = f" (claimed: {format_value(each.claim, 'W')}{each.claimed_at})"
-        yield f"Clean power into {with_signs(each.load)}: {figures}{claim}"
+        claim = f" (claimed: {each.claimed})" if each.claimed else ""
+        is_clipped = each.claim is not None and each.claim.is_clipped
+        clean = "" if is_clipped and each.loud else claim
+        yield f"Clean power into {with_signs(each.load)}: {_by_channel(each.clean)}{clean}"
+        if each.loud:
+            loud = claim if is_clipped else ""
+            yield f"Power at 10 % into {with_signs(each.load)}: {_by_channel(each.loud)}{loud}"
     named = (
         ("Response, -3 dB at the low end", gist.low_end),
         ("Response, -3 dB at the high end", gist.high_end),
@@ -71,6 +71,12 @@ def _results(gist: Gist) -> Iterator[str]:
             yield f"{label}: {_with_place(result)}"
     if gist.hottest is not None:
         yield f"Hottest place: {gist.hottest.label.lower()}, {_with_place(gist.hottest)}"
+
+
+def _by_channel(powers: Sequence[Result]) -> str:
+    return joined(
+        [f"{shown_figure(each)}{f' {each.channel}' if each.channel else ''}" for each in powers]
+    )
 
 
 def _with_place(result: Result) -> str:

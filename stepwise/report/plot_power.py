@@ -82,7 +82,7 @@ def _claims(at: Axes, groups: Sequence[PowerGroup], places: Sequence[float], loo
             continue
         at.plot([group.claim] * 2, [top, bottom], color=look.limit, linewidth=look.line * 1.6)
         at.annotate(
-            f"claimed {format_value(group.claim, 'W')}", (group.claim, top),
+            group.claimed, (group.claim, top),
             xytext=(look.font * -0.4, 0), textcoords="offset points", ha="right", va="top",
             color=look.limit, size=look.font * 0.95,
         )  # fmt: skip

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from stepwise.judge import Result, Severity, Verdict
 from stepwise.quantities import format_number
-from stepwise.report.gist import Gist, Powers, gist_of, gravest
+from stepwise.report.gist import Gist, Powers, gist_of
 from stepwise.report.headlines import verdict_sentence
 from stepwise.report.spoken import spoken, spoken_day, spoken_text, spoken_value
 from stepwise.report.words import sentence
@@ -56,18 +56,18 @@ def _power(powers: Powers) -> Iterator[str]:
     if powers.loud:
         loud = min(powers.loud, key=lambda result: result.value)
         yield f"Driven well into clipping, it gives about {spoken(loud)}."
-    worst = gravest(powers.held)
-    if powers.claim is None or worst is None:
+    if powers.claim is None:
         return
-    claim = spoken_value(powers.claim, "W")
-    if powers.claim_distortion is not None:
-        claim += f" at {spoken_value(powers.claim_distortion, '%')} distortion"
+    claim = spoken_value(powers.claim.power, "W")
+    if powers.claim.distortion is not None:
+        claim += f" at {spoken_value(powers.claim.distortion, '%')} distortion"
     kept = {
         Verdict.IN_SPEC: "and it keeps that",
         Verdict.OUT_OF_SPEC: "and it does not get there",
         Verdict.TOO_CLOSE: "and that is too close to call",
-    }.get(worst.judgement.verdict)
-    yield f"The seller says {claim}{f', {kept}' if kept else ''}."
+        None: "which could not be judged: the level there was not read",
+    }[powers.claim_verdict]
+    yield f"The seller says {claim}, {kept}."
 
 
 def _balance(results: tuple[Result, ...]) -> Iterator[str]:

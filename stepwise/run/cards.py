@@ -24,7 +24,8 @@ def make_card(
     """Gather what the card shows."""
     steps = plan.procedure.steps
     place = next(n for n, step in enumerate(steps) if step.id == prompt.step)
-    step, kind = steps[place], KINDS[prompt.kind]
+    kind = KINDS[prompt.kind]
+    step = kind.in_pass(steps[place], prompt.of, plan.scene)
     known = workings.known_before(prompt.of, results)
     fields, unit = kind.limit(step, prompt.of, prompt.point)
     limit = known.limit(fields, unit, prompt.of)

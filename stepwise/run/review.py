@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from stepwise.journal import Note
 from stepwise.judge import Flag, Marks, Result, Verdict, overall
 from stepwise.run.outcome import SheetLine
+from stepwise.run.plan import Plan
 from stepwise.run.standing import Standing
-from stepwise.steps import KINDS, Prompt, StepFields
+from stepwise.steps import KINDS, Prompt, Scene, StepFields
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,14 +77,18 @@ class Review:
         return f"{self.verdict.capitalize()}: {counted}{unfinished}{self.unsatisfied_words}"
 
 
-def limited_keys(steps: Sequence[StepFields], prompts: Sequence[Prompt]) -> frozenset[str]:
+def limited_keys(plan: Plan, prompts: Sequence[Prompt]) -> frozenset[str]:
     """Keys of the prompts whose answer, or what is computed from it, has a limit."""
-    by_id = {step.id: step for step in steps}
+    by_id = {step.id: step for step in plan.procedure.steps}
     return frozenset(
-        prompt.key
-        for prompt in prompts
-        if KINDS[prompt.kind].limit(by_id[prompt.step], prompt.of, prompt.point)[0] is not None
+        prompt.key for prompt in prompts if _has_limit(by_id[prompt.step], prompt, plan.scene)
     )
+
+
+def _has_limit(step: StepFields, prompt: Prompt, scene: Scene) -> bool:
+    kind = KINDS[prompt.kind]
+    limit, _ = kind.limit(kind.in_pass(step, prompt.of, scene), prompt.of, prompt.point)
+    return limit is not None
 
 
 def make_review(

@@ -375,7 +375,7 @@ class Run:
         by_step = standing.progress.closed_steps
         closed = {step: self._by_key[key].ask for step, key in by_step.items()}
         marks = give_marks(self.plan.procedure.marks, standing.results)
-        limited = limited_keys(self.plan.procedure.steps, self.prompts)
+        limited = limited_keys(self.plan, self.prompts)
         return make_review(standing, self.prompts, closed, marks, limited)
 
     # Inside

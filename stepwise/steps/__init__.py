@@ -12,6 +12,7 @@ from typing import Any
 from stepwise.steps.bench_response import BenchResponse, bench_response, read_bench_response
 from stepwise.steps.check import Checker, StepProblem, starting_names
 from stepwise.steps.clip import Clip, ClipFields
+from stepwise.steps.clip_claim import claim_verdict, is_met
 from stepwise.steps.confirm import Confirm, ConfirmFields
 from stepwise.steps.derive import (
     UnknownFormError,
@@ -72,7 +73,9 @@ __all__ = [
     "UnknownFormError",
     "Workings",
     "bench_response",
+    "claim_verdict",
     "flag_facts",
+    "is_met",
     "kind_name",
     "load_name",
     "pass_key",

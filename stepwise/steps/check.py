@@ -9,6 +9,7 @@ from stepwise.bench import RATINGS
 from stepwise.errors import DimensionError, NotationError, did_you_mean
 from stepwise.judge import LimitFields, check_limit
 from stepwise.quantities import require, same_dimension
+from stepwise.steps.scene import CLAIMED
 
 Path = tuple[str | int, ...]
 """Place within a step: ("readings", 2, "limit", "max")."""
@@ -89,4 +90,4 @@ def starting_names() -> dict[str, str]:
     Ratings, the claim for the load in use, and `rail_share`, the share of a rail that the output
     may swing over to one side.
     """
-    return {**RATINGS, "claimed_power": "W", "rail_share": ""}
+    return {**RATINGS, CLAIMED: "W", "rail_share": ""}

@@ -11,6 +11,7 @@ import msgspec
 from stepwise.judge import LimitFields, Result
 from stepwise.quantities import Answer, Expected, Form
 from stepwise.steps.check import Checker
+from stepwise.steps.clip_claim import claim_limits
 from stepwise.steps.clip_heat import work_out_heat
 from stepwise.steps.clip_pass import ASK, ClipPass
 from stepwise.steps.clip_power import work_out_comparisons, work_out_power
@@ -145,6 +146,11 @@ class Clip(StepKind[ClipFields]):
             tone=True,
         )
 
+    def in_pass(self, step: ClipFields, at: Pass, scene: Scene) -> ClipFields:
+        """With the limit that names the claim at the power that the claim is about."""
+        limits = claim_limits(step.limits, scene.claim(at.load))
+        return step if limits is step.limits else msgspec.structs.replace(step, limits=limits)
+
     def limit(self, step: ClipFields, at: Pass, point: str) -> tuple[LimitFields | None, str]:
         """Power for a level, sag for the supply."""
         name = {"level": "power", "level_at_ten_percent": "power_at_ten_percent"}.get(point, "sag")
@@ -152,7 +158,8 @@ class Clip(StepKind[ClipFields]):
 
     def results(self, step: ClipFields, at: Pass, readings: Readings, known: Known) -> list[Result]:
         """Power, supply, heat, claim, noise and balance, as far as the readings allow."""
-        turn = ClipPass(step.meter, readings, PassWork(at, known, step.limits))
+        limits = self.in_pass(step, at, known.scene).limits
+        turn = ClipPass(step.meter, readings, PassWork(at, known, limits))
         power = work_out_power(turn)
         work_out_supply(turn)
         work_out_heat(turn)

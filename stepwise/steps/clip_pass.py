@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from stepwise.bench import Load, Supply
+from stepwise.bench import Claim, Load, Supply
 from stepwise.quantities import Uncertain, exact, from_terms, rectangular, within_limits
 from stepwise.steps.kind import Readings
 from stepwise.steps.prompt import Reading, pass_key
@@ -44,6 +44,11 @@ class ClipPass:
     def load(self) -> Load | None:
         """The load of the pass."""
         return self.work.known.scene.bench.load(self.work.at.load)
+
+    @property
+    def claim(self) -> Claim | None:
+        """What is claimed for that load."""
+        return self.work.known.scene.claim(self.work.at.load)
 
     @property
     def supply(self) -> Supply:

@@ -21,10 +21,9 @@ from stepwise.quantities import (
     rectangular,
     within_limits,
 )
+from stepwise.steps.clip_claim import work_out_share
 from stepwise.steps.clip_pass import ClipPass, Sourced
 
-_LOUD_CLAIM = 5.0
-"""A claim at this distortion [%] or more speaks of a clipped wave, not of clean power."""
 _TEN_PERCENT = 10.0
 
 Powers = tuple[Sourced | None, Sourced | None]
@@ -44,7 +43,7 @@ def work_out_power(turn: ClipPass) -> Powers:
 
 def work_out_comparisons(turn: ClipPass, powers: Powers) -> None:
     """Enter the share of the claim, the distance to the noise, and the balance of channels."""
-    _claim(turn, powers)
+    work_out_share(turn, *powers)
     _noise(turn)
     _balance(turn)
 
@@ -114,24 +113,6 @@ def _ratio(turn: ClipPass, clean: Sourced, loud: Sourced) -> None:
         "ten_percent_ratio", f"Power at 10 % over clean (hard clipping: {_textbook_ratio()})", "",
         power_ratio_of_volts, loud, clean,
     )  # fmt: skip
-
-
-def _claim(turn: ClipPass, powers: Powers) -> None:
-    """What was had of the claim; one at 10 % is held against the power at 10 %."""
-    clean, loud = powers
-    if turn.load is None:
-        return
-    claim = turn.work.known.scene.unit.claim_for(turn.load.nominal)
-    if claim is None:
-        return
-    is_loud = claim.distortion is not None and claim.distortion >= _LOUD_CLAIM
-    had = loud if is_loud and loud is not None else clean
-    if had is None:
-        return
-    power, key = had
-    turn.work.put(
-        "claim_ratio", "Share of the claim", power.scaled(100.0 / claim.power), "%", (key,)
-    )
 
 
 def _noise(turn: ClipPass) -> None:

@@ -51,6 +51,10 @@ class StepKind(ABC, Generic[F]):
         """The limit that a prompt's answer is held against, with its SI unit."""
         return None, ""
 
+    def in_pass(self, step: F, at: Pass, scene: Scene) -> F:
+        """The step as it stands in a pass, where its limits go by what is claimed for the load."""
+        return step
+
     def guidance(self, step: F, at: Pass, known: Known) -> tuple[Setting, ...]:
         """Settings that follow from earlier results, such as a level below clipping."""
         return ()

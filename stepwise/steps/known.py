@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from stepwise.bench import from_capture, measure, oscilloscope
-from stepwise.judge import Judgement, Limit, LimitFields, Result, judge, resolve_limit
+from stepwise.judge import (
+    Judgement,
+    Limit,
+    LimitFields,
+    Result,
+    judge,
+    named_in,
+    resolve_limit,
+)
 from stepwise.quantities import Uncertain, Understood
 from stepwise.steps.prompt import Pass, Prompt
-from stepwise.steps.scene import Scene
+from stepwise.steps.scene import CLAIMED, Scene
 
 
 @dataclass(slots=True)
@@ -64,8 +72,12 @@ class Known:
         return result.value if result is not None else self.scene.facts(at.load).get(name)
 
     def limit(self, fields: LimitFields | None, unit: str, at: Pass) -> Limit | None:
-        """Resolve a limit in this pass."""
-        return resolve_limit(fields, unit, lambda name: self.value(name, at))
+        """Resolve a limit in this pass; one that names a claim says at what distortion."""
+        limit = resolve_limit(fields, unit, lambda name: self.value(name, at))
+        claim = self.scene.claim(at.load)
+        if fields is None or limit is None or claim is None or CLAIMED not in named_in(fields):
+            return limit
+        return replace(limit, text=f"{limit.text}, as claimed{claim.at}") if claim.at else limit
 
     def judge(self, value: Uncertain, fields: LimitFields | None, unit: str, at: Pass) -> Judgement:
         """Hold a value against a limit as it stands in this pass."""

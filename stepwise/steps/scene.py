@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from stepwise.bench import Bench, Load, Unit
+from stepwise.bench import Bench, Claim, Load, Unit
 from stepwise.steps.bench_response import BenchResponse
 from stepwise.steps.fields import StepFields
 from stepwise.steps.prompt import Pass
+
+CLAIMED = "claimed_power"
+"""How a limit names what is claimed for the load in use."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,11 +51,14 @@ class Scene:
         yield "rail_share", self.unit.rail_share
         for each in self.bench.loads:
             yield load_name(each.nominal), each.measured
+        claim = self.claim(load)
+        if claim is not None:
+            yield CLAIMED, claim.power
+
+    def claim(self, load: str | None) -> Claim | None:
+        """What its seller claims for a load of the bench."""
         chosen = self.bench.load(load)
-        if chosen is not None:
-            claim = self.unit.claim_for(chosen.nominal)
-            if claim is not None:
-                yield "claimed_power", claim.power
+        return None if chosen is None else self.unit.claim_for(chosen.nominal)
 
 
 def load_name(nominal_ohms: float) -> str:

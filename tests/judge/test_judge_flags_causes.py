@@ -16,7 +16,7 @@ from tests.judge.flag_cases_board import CLIP, CLIP4, heat, powers, sags, share
 from tests.judge.flag_cases_physics import corner, level, rails, rise, sweep_of, tilt
 from tests.judge.flag_cases_response import end
 
-TEN = {"claimed_power_4": 60.0, "claimed_distortion_4": 10.0}
+TEN = {"claimed_power_4": 60.0, "claimed_distortion_4": 10.0, "claimed_when_clipped_4": 1.0}
 ONE = {"claimed_power_4": 60.0, "claimed_distortion_4": 1.0}
 
 
@@ -84,6 +84,21 @@ def test_clean_power_alone_refutes_a_claim_at_ten_percent_only_beyond_its_reach(
     # 10 % gives 1.28776 times clean power at most: 83.3 % could be 107 %, 60 % is 77 %.
     assert "claim-not-met" not in names(findings(*powers(50.0, None), share(83.3), facts=TEN))
     assert "claim-not-met" in names(findings(*powers(36.0, None), share(60.0), facts=TEN))
+
+
+def test_only_a_claim_that_says_no_distortion_asks_for_the_level_at_ten_percent() -> None:
+    def said(facts: dict[str, float]) -> Flag:
+        return one("claim-not-met", findings(*powers(36.0, None), share(60.0), facts=facts))
+
+    open_claim = {"claimed_power_4": 60.0}
+    at_one = said(ONE | {"ten_percent/clip": 1.0})
+    assert at_one.next_try == "Take the level once more with the tops just round."
+    assert not any("10 %" in text for text in at_one.likely)
+    asked = said(open_claim | {"ten_percent/clip": 1.0})
+    assert asked.next_try.endswith("to see whether the claim holds there.")
+    assert "The claim was made at 10 % distortion" in asked.likely
+    assert "does not ask for the level at 10 %" in said(open_claim).next_try
+    assert said(TEN).next_try == "Take the level once more where the tops are well flattened."
 
 
 def test_a_claim_missed_everywhere_is_said_once_a_load() -> None:

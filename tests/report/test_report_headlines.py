@@ -8,7 +8,7 @@ import pytest
 
 from stepwise.judge import Verdict
 from stepwise.quantities import dotted, with_signs
-from stepwise.report import build_report, html_page, markdown_page, notes_text
+from stepwise.report import build_report, html_page, markdown_page, notes_text, talk_text
 from stepwise.report.content import verdict_words
 from stepwise.report.gist import gist_of
 from stepwise.report.headlines import _too_close
@@ -121,3 +121,49 @@ def test_a_failed_result_is_named_also_where_a_flag_stands_at_its_place(tmp_path
 @pytest.mark.parametrize("fault", ["current-limit", "dried-coupling-capacitor", "weak-rail"])
 def test_all_that_a_faulty_board_fails_is_named(tmp_path: Path, fault: str) -> None:
     assert_all_named(rehearsed(tmp_path, fault=fault))
+
+
+TEN = UNIT.replace('power = "60 W"', 'power = "60 W"\ndistortion = "10 %"')
+
+
+def said_of_the_claim(logs: Path, also: str, loud: str) -> tuple[str, str]:
+    """The sentence of the talk, and what stands beside the clean power: a claim at 10 %."""
+    procedure = PROCEDURE.replace('also = ["rail_plus"]', f'also = ["rail_plus"{also}]')
+    with Run.start(plan_from_texts(procedure, TEN, BENCH, "try"), logs, Clock()) as run:
+        while (prompt := run.next_prompt()) is not None:
+            typed = {"level": "1.40 on 3 x10", "level_at_ten_percent": loud}.get(prompt.point)
+            run.take(prompt.key, typed or answer_for(prompt.point), sure=True)
+        folder = run.folder
+    view = read_run(folder)
+    (key,) = [each for each in build_report(view).keys if each.label == "Clean power, 4 Ω"]
+    assert key.judgement is not None
+    assert key.judgement.verdict is Verdict.NOTED
+    (said,) = [line for line in talk_text(view).splitlines() if "The seller says" in line]
+    return said, key.note
+
+
+# 14 V into 4 ohm is 49 W clean; 60 W are claimed at 10 %.
+@pytest.mark.parametrize(
+    ("loud", "spoken", "note"),
+    [
+        ("1.85 on 3 x10", "and it keeps that.", "in spec"),
+        ("1.42 on 3 x10", "and it does not get there.", "out of spec"),
+    ],
+)
+def test_the_talk_and_the_key_figure_judge_a_claim_at_ten_percent_there(
+    tmp_path: Path, loud: str, spoken: str, note: str
+) -> None:
+    said, beside = said_of_the_claim(tmp_path, ', "level_at_ten_percent"', loud)
+    assert said.endswith(spoken)
+    assert beside.endswith(f"claimed 60 W at 10 %: {note}")
+
+
+def test_a_claim_at_ten_percent_that_was_not_read_there_is_said_not_to_be_judged(
+    tmp_path: Path,
+) -> None:
+    said, beside = said_of_the_claim(tmp_path, "", "")
+    assert said == (
+        "The seller says 60 watts at 10 per cent distortion, which could not be judged: "
+        "the level there was not read."
+    )
+    assert beside.endswith("claimed 60 W at 10 %: not judged")

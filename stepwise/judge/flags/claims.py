@@ -13,9 +13,6 @@ from stepwise.judge.verdict import SURE_OUTSIDE, conformance_probability
 from stepwise.quantities import Uncertain, format_value, with_signs
 
 _WHOLE = Limit(100.0, None, "%", "at least 100 %")
-_LOUD = 5.0
-"""[%] A claim at this distortion or more speaks of a clipped wave, not of clean power: common
-practice, no source."""
 _TEN_OVER_CLEAN = 1.28776
 """Power at 10 % over power at the onset of clipping [1], symmetrical hard clipping on stiff
 rails (clipped-sine mathematics); a supply that sags gives less."""
@@ -53,18 +50,22 @@ def _standing(ratio: Result, findings: Findings) -> str:
     if level is not None and f"{level.key}_at_ten_percent" in findings.awaited:
         return "open"
     loud = next(iter(evidence.beside(ratio, findings, "power_at_ten_percent")), None)
-    distortion = _claim_fact("claimed_distortion", ratio, findings)
     if loud is None:
-        return _without_loud(ratio, distortion)
+        return _without_loud(ratio, findings)
     claimed = _claim_fact("claimed_power", ratio, findings) or _claimed(ratio, findings)
     if claimed is None or _misses(loud.measure.scaled(100.0 / claimed)):
         return "missed"
     return "loud only"
 
 
-def _without_loud(ratio: Result, distortion: float | None) -> str:
+def _is_clipped(ratio: Result, findings: Findings) -> bool:
+    """Whether it is a claim about the power at 10 %."""
+    return _claim_fact("claimed_when_clipped", ratio, findings) is not None
+
+
+def _without_loud(ratio: Result, findings: Findings) -> str:
     """A claim at 10 % is not refuted by clean power until even 10 % could not reach it."""
-    if distortion is None or distortion < _LOUD:
+    if not _is_clipped(ratio, findings):
         return "missed"
     return "missed" if surely_below(ratio.measure.scaled(_TEN_OVER_CLEAN), 100.0) else "open"
 
@@ -93,8 +94,7 @@ def _missed(ratio: Result, findings: Findings) -> Flag:
     stage = "The output stage loses too much swing, or limits its current"
     seller = "The claim is of another supply, of both channels together, or of a moment only"
     ends = _supply_ends(ratio, findings)
-    tried = bool(evidence.beside(ratio, findings, "power_at_ten_percent"))
-    ten = () if tried else ("The claim was made at 10 % distortion",)
+    ten = ("The claim was made at 10 % distortion",) if _says_nothing(ratio, findings) else ()
     return Flag(
         name="claim-not-met",
         severity=Severity.WRONG,
@@ -105,11 +105,32 @@ def _missed(ratio: Result, findings: Findings) -> Flag:
         f"into {with_signs(ratio.load) or 'the load'}{evidence.channel_words(ratio)}.",
         evidence=_numbers(ratio, findings),
         likely=(*((supply, stage) if ends else (stage, supply)), *ten, seller),
-        next_try="Take the level once more with the tops just round."
-        + ("" if tried else " Then read it where they are well flattened, to see whether the "
-           "claim holds there."),
+        next_try=_again(ratio, findings),
         keys=ratio.basis,
-    )  # fmt: skip
+    )
+
+
+def _says_nothing(ratio: Result, findings: Findings) -> bool:
+    """Whether a claim leaves its distortion open, and the power at 10 % was not read."""
+    tried = evidence.beside(ratio, findings, "power_at_ten_percent")
+    return not tried and _claim_fact("claimed_distortion", ratio, findings) is None
+
+
+def _again(ratio: Result, findings: Findings) -> str:
+    """What to read once more: at 10 % only where that tells anything of this claim."""
+    if _is_clipped(ratio, findings):
+        return "Take the level once more where the tops are well flattened."
+    again = "Take the level once more with the tops just round."
+    if not _says_nothing(ratio, findings):
+        return again
+    if f"ten_percent/{ratio.step}" not in findings.facts:
+        return (
+            f"{again} This procedure does not ask for the level at 10 %: one that does tells "
+            "whether the claim holds there."
+        )
+    return (
+        f"{again} Then read it where they are well flattened, to see whether the claim holds there."
+    )
 
 
 def _supply_ends(ratio: Result, findings: Findings) -> bool:
@@ -121,7 +142,7 @@ def _supply_ends(ratio: Result, findings: Findings) -> bool:
 
 def _loud_only(ratio: Result, findings: Findings) -> Flag:
     distortion = _claim_fact("claimed_distortion", ratio, findings)
-    says_less = distortion is not None and distortion < _LOUD
+    says_less = distortion is not None and not _is_clipped(ratio, findings)
     how = f"though {format_value(distortion, '%')} was claimed" if says_less and distortion else (
         "and the claim does not say so"
     )  # fmt: skip

@@ -6,7 +6,6 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from stepwise.bench import Unit
 from stepwise.judge import Result
 from stepwise.quantities import format_uncertain, format_value, with_signs
 from stepwise.report.content import Block, Figure, PowerBar, PowerGroup, PowerPlot, Prose, Section
@@ -52,7 +51,15 @@ def power_plot(view: RunView, found: Sequence[Result]) -> PowerPlot | None:
     for load in view.run.plan.scene.loads():
         bars = tuple(_bars(found, load.label))
         if bars:
-            groups.append(PowerGroup(with_signs(load.label), _claimed(unit, load.nominal), bars))
+            claim = unit.claim_for(load.nominal)
+            groups.append(
+                PowerGroup(
+                    with_signs(load.label),
+                    None if claim is None else claim.power,
+                    "" if claim is None else f"claimed {format_value(claim.power, 'W')}{claim.at}",
+                    bars,
+                )
+            )
     return PowerPlot(tuple(groups)) if groups else None
 
 
@@ -65,11 +72,6 @@ def _bars(found: Sequence[Result], load: str) -> Iterator[PowerBar]:
             yield PowerBar(
                 each.channel or "", each.measure, beside.measure if beside is not None else None
             )
-
-
-def _claimed(unit: Unit, load_ohms: float) -> float | None:
-    claim = unit.claim_for(load_ohms)
-    return claim.power if claim is not None else None
 
 
 def _blocks(view: RunView, found: Sequence[Result]) -> Iterator[Block]:
@@ -122,6 +124,6 @@ def _described(plot: PowerPlot) -> str:
         had = joined(
             [f"{bar.channel} {format_uncertain(bar.clean, 'W')}".strip() for bar in group.bars]
         )
-        claim = f", claimed {format_value(group.claim, 'W')}" if group.claim is not None else ""
+        claim = f", {group.claimed}" if group.claimed else ""
         said.append(f"Clean power into {group.load}: {had}{claim}.")
     return " ".join(said)

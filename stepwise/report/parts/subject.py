@@ -64,8 +64,7 @@ def _ratings(unit: Unit) -> str:
 def _claims(unit: Unit) -> Iterator[str]:
     for claim in unit.claims:
         load = f" into {format_value(claim.load, 'ohm')}" if claim.load is not None else ""
-        bad = f" at {format_value(claim.distortion, '%')}" if claim.distortion is not None else ""
-        yield f"{format_value(claim.power, 'W')}{load}{bad}"
+        yield f"{format_value(claim.power, 'W')}{load}{claim.at}"
 
 
 def _conditions(view: RunView) -> Iterator[tuple[str, str]]:
