@@ -68,7 +68,7 @@ def test_a_capture_answers_only_after_it_was_looked_at(
     run = hall.run()
 
     async def act(pilot: Pilot[None], session: Session) -> None:
-        await type_burst(pilot, "yy34.0⏎-34.1⏎/")
+        await type_burst(pilot, "yy34.0⏎-34.1⏎/⏎")
         assert session.key == CLIP
         await attach(pilot, sine)
         assert isinstance(pilot.app.screen, ProposalScreen)
@@ -90,7 +90,7 @@ def test_what_is_no_capture_is_refused_with_its_line(hall: Hall, tmp_path: Path)
     path.write_text("shopping\nbread\n", encoding="utf-8")
 
     async def act(pilot: Pilot[None], session: Session) -> None:
-        await type_burst(pilot, "yy34.0⏎-34.1⏎/")
+        await type_burst(pilot, "yy34.0⏎-34.1⏎/⏎")
         await attach(pilot, path)
         said = str(pilot.app.screen.query_one("#echo", Static).render())
         assert "Not attached" in said

@@ -55,6 +55,8 @@ def test_a_caution_is_cut_with_a_mark_and_meter_and_limit_stay(cards: Cards, hei
     cautions = lines[2:-2]
     assert cautions[0].startswith("caution")
     assert cautions[-1].endswith(" … (?)")
+    words = {word for text in card.cautions for word in text.split()}
+    assert set(" ".join(cautions).split()) - words <= {"caution", "!", "…", "(?)"}
 
 
 def test_a_card_without_a_free_line_still_says_that_there_is_a_caution(cards: Cards) -> None:

@@ -133,7 +133,11 @@ def _cut(lines: list[Content], room: int, width: int, style: str) -> list[Conten
         return lines
     kept = lines[: max(0, room)]
     if kept:
-        kept[-1] = Content.assemble(kept[-1][: width - len(_MORE)].rstrip(), (_MORE, style))
+        whole = kept[-1].plain
+        end = len(whole) if len(whole) + len(_MORE) <= width else width - len(_MORE)
+        if end < len(whole):
+            end = max(whole.rfind(" ", _WORD, end + 1), _WORD)  # no word is parted
+        kept[-1] = Content.assemble(kept[-1][:end].rstrip(), (_MORE, style))
     return kept
 
 
