@@ -6,6 +6,7 @@ whatever the file holds. Importing this room brings in no numpy; reading a file 
 
 from stepwise.captures.figures import (
     Figure,
+    harmonic_share,
     sine_analysis,
     sine_figures,
     sine_notes,
@@ -22,6 +23,7 @@ __all__ = [
     "Capture",
     "Figure",
     "capture_record",
+    "harmonic_share",
     "picture_sine",
     "picture_square",
     "read_capture",

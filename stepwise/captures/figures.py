@@ -24,7 +24,7 @@ from stepwise.quantities import (
 )
 
 if TYPE_CHECKING:
-    from stepwise.science import OtherWave, SineAnalysis, SquareAnalysis
+    from stepwise.science import Harmonic, OtherWave, SineAnalysis, SquareAnalysis
 
 _SAMPLES = "samples"
 _VISIBLE = 0.02
@@ -192,7 +192,7 @@ def _sine(found: SineAnalysis) -> Iterator[Figure]:
     symmetry = 200.0 * math.sqrt(2.0) * sure.peak_volts / (above + below)
     yield _figure("asymmetry", "Positive less negative peak", found.asymmetry_percent, symmetry,
                   "%")  # fmt: skip
-    yield _figure("offset", "Mean", found.mean_volts, sure.rms_volts, "V")
+    yield _figure("offset", "Mean", found.mean_volts, sure.mean_volts, "V")
     yield _figure("thd", "Distortion, of the fundamental", found.thd_percent,
                   sure.thd_percent, "%")  # fmt: skip
     thd_n = found.thd_n_percent, sure.thd_percent, "%"
@@ -200,6 +200,15 @@ def _sine(found: SineAnalysis) -> Iterator[Figure]:
     yield from _noise(found)
     if found.clipping is not None:
         yield from _clipping(found)
+
+
+def harmonic_share(each: Harmonic) -> Uncertain:
+    """One harmonic over the fundamental [%], from noise and converter steps.
+
+    Args:
+        each: The line of the table.
+    """
+    return from_terms(each.percent, [(_SAMPLES, each.standard_percent)])
 
 
 def _noise(found: SineAnalysis) -> Iterator[Figure]:

@@ -70,11 +70,14 @@ def picture_sine(capture: Capture, found: SineAnalysis, path: Path) -> None:
         _level(wave, found.mean_volts + sign * volts, label, colour)
     wave.set_title(f"Sine, {format_value(found.hertz, 'Hz', digits=4)}", loc="left")
     table = found.harmonics[1:]
-    floor = found.standard.harmonic_percent
+    floor = max(each.standard_percent for each in table)
     lines.bar([each.order for each in table], [each.percent for each in table], color=_TRACE)
-    lines.axhline(floor, color=_QUIET, linestyle=":", label="what noise alone may show")
+    label = "what noise and converter steps may hide"
+    lines.axhline(floor, color=_QUIET, linestyle=":", label=label)
     lines.set_yscale("log")
-    lines.set_ylim(bottom=min(0.5 * floor, *(0.5 * each.percent for each in table), 0.1))
+    lines.set_ylim(
+        bottom=min(0.5 * floor, *(0.5 * each.percent for each in table if each.percent > 0.0), 0.1)
+    )
     lines.yaxis.set_major_formatter(lambda value, _: f"{value:g}")
     lines.set_xticks([each.order for each in table])
     lines.set_xlabel("harmonic")

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from stepwise.captures.figures import Figure
+from stepwise.captures.figures import Figure, harmonic_share
 from stepwise.captures.read import Capture
 
 if TYPE_CHECKING:
@@ -25,7 +25,8 @@ def capture_record(
 ) -> dict[str, object]:
     """Everything that a capture shows.
 
-    Values are in the unit given; `uncertainty` is expanded with k = `coverage`.
+    Values are in the unit given; `uncertainty` is expanded with k = `coverage`, that of
+    a harmonic with k = 2.
 
     Args:
         capture: The capture.
@@ -52,6 +53,7 @@ def capture_record(
                 "frequency": each.hertz,
                 "level": each.rms_volts,
                 "percent": each.percent,
+                "uncertainty_percent": harmonic_share(each).expanded_uncertainty,
             }
             for each in harmonics
         ],

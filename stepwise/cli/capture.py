@@ -78,6 +78,7 @@ def _print(
     harmonics: Sequence[Harmonic],
     notes: Sequence[str],
 ) -> None:
+    from stepwise.captures import harmonic_share
     from stepwise.quantities import format_number, format_uncertain, format_value
     from stepwise.report import hanging
     from stepwise.safe_text import plain
@@ -98,7 +99,7 @@ def _print(
         print("  Harmonics")
         for each in harmonics:
             level = format_value(each.rms_volts, "V", digits=3)
-            share = format_value(each.percent, "%", digits=3)
+            share = "100 %" if each.order == 1 else format_uncertain(harmonic_share(each), "%")
             print(f"  {each.order:>4}  {format_value(each.hertz, 'Hz'):>10}  {level:>10}  {share}")
     for note in notes:
         for line in hanging(note, "  ", "  "):

@@ -170,11 +170,11 @@ from stepwise.science.second_order import (
     ringing_hertz,
 )
 from stepwise.science.sine_capture import (
-    Harmonic,
     SineAnalysis,
     SineStandard,
     analyse_sine,
 )
+from stepwise.science.sine_lines import Harmonic
 from stepwise.science.sine_shape import Clipping
 from stepwise.science.square_capture import (
     SquareAnalysis,

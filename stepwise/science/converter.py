@@ -9,6 +9,11 @@ import numpy as np
 from stepwise.science.domain import FloatArray
 
 _LOOKED_AT = 4096
+_OFF_GRID = 0.15
+"""Scatter of values about multiples of a step, over the step, from which on it is none: half of
+what values on no grid have, as those of a wave without noise and converter."""
+_MOST_APART, _MANY = 6, 10
+"""Steps that the nearest values are apart, at most, and values that it takes to tell."""
 _DIGITS, _ROUNDING = 8, 1e-6
 """Digits that a file may have and still show them, and what reading them rounds by."""
 
@@ -35,7 +40,17 @@ def converter_step(samples: FloatArray) -> float:
     steps = steps[steps > 1e-6 * span]  # apart by rounding only
     smallest = float(steps.min()) if steps.size else 0.0
     # finer than twelve bits nothing is lost to it
-    return smallest if smallest > span / 4096.0 else 0.0
+    if not smallest > span / 4096.0:
+        return 0.0
+    # of all that are alike, since digits of a file round each
+    alike = float(steps[steps < 1.5 * smallest].mean())
+    # sampled in step and without noise, a wave may never show two neighbouring steps
+    for times in range(1, _MOST_APART + 1 if part.size >= _MANY else 2):
+        step = span / max(float(np.round(steps * times / alike).sum()), 1.0)
+        off = (part - part[0]) / step
+        if float(np.std(off - np.round(off))) < _OFF_GRID:
+            return step
+    return 0.0
 
 
 def written_step(samples: FloatArray) -> float:

@@ -12,7 +12,9 @@ from stepwise.science.converter import converter_step, left_by_steps
 from stepwise.science.domain import FloatArray, positive
 from stepwise.science.noise import a_weighted_volts
 from stepwise.science.sine_fit import fitted_cycles, fitted_lines, orders_below, sharpened_cycles
+from stepwise.science.sine_lines import Harmonic, Lines
 from stepwise.science.sine_shape import Clipping, Period, clipping, laid_period
+from stepwise.science.sine_steps import step_errors
 from stepwise.science.wave_kind import refuse_no_sine
 
 _FEWEST_PERIODS = 2.0
@@ -27,38 +29,24 @@ _MOST_SAMPLES = 16_384
 _KEPT_A_PERIOD = 64
 """Samples of a period that averaging leaves, so that no harmonic folds onto an early one."""
 _MOST_FOR_NOISE = 16_384
-_LITTLE_NOISE = 1e-3
-"""Share of the peak below which noise does not raise the highest sample."""
-
-
-@dataclass(frozen=True, slots=True)
-class Harmonic:
-    """One line of a table of harmonics."""
-
-    order: int
-    """1 for the fundamental."""
-    hertz: float
-    """Frequency [Hz]."""
-    rms_volts: float
-    """Amplitude [V RMS]."""
-    percent: float
-    """Amplitude over that of the fundamental [%]."""
-    phase_rad: float
-    """Phase as a cosine about the crest of the fundamental [rad], -pi to pi."""
+_STEEP = 0.7
+"""Share of the peak below which a wave, clipped or not, is steep."""
+_DENSE = 1024
+"""Places of a period that are looked at for its peaks."""
 
 
 @dataclass(frozen=True, slots=True)
 class SineStandard:
-    """Standard uncertainties of an analysis, from the scatter of the samples."""
+    """Standard uncertainties of an analysis, from scatter and from the steps of the converter."""
 
     hertz: float
     """[Hz]"""
+    mean_volts: float
+    """[V]"""
     rms_volts: float
     """[V RMS]"""
     thd_percent: float
     """[%]"""
-    harmonic_percent: float
-    """Of any one harmonic [%]."""
     peak_volts: float
     """Of either peak [V]."""
     noise_volts: float
@@ -78,7 +66,7 @@ class SineAnalysis:
     mean_volts: float
     """Mean [V]."""
     rms_volts: float
-    """RMS of all but the mean [V]."""
+    """RMS of fundamental and harmonics, without noise [V]."""
     harmonics: tuple[Harmonic, ...]
     """The fundamental and what follows, as far as sampling allows."""
     thd_percent: float
@@ -157,7 +145,7 @@ def analyse_sine(volts: ArrayLike, sample_hertz: float, highest_order: int = 10)
     if periods < _FEWEST_PERIODS:
         raise ValueError("the capture holds fewer than two whole periods")
     thin = thin[: round(periods / cycles)]
-    orders = orders_below(cycles, max(highest_order, _ORDERS_OF_THD))
+    orders = orders_below(cycles, max(highest_order, _ORDERS_OF_THD), thin.size)
     mean, lines, residual = fitted_lines(thin, cycles, orders)
     refuse_no_sine(lines)
     fit = _Fit(cycles / each, periods, mean, _unaveraged(lines, cycles / each, each), each)
@@ -222,24 +210,32 @@ def _described(
     """Put amplitudes into a table, and say how sure they are."""
     fundamental, hertz = abs(fit.lines[1]), rate * fit.cycles
     fitted = used.size / fit.each
-    # standard uncertainty of a line's real and of its imaginary part
-    part = scatter * math.sqrt(2.0 / fitted)
-    left = _left(used, fit)
+    wave, left = _wave_and_left(used, fit)
     least = 1e-12 * fundamental  # where arithmetic ends
     noise = max(float(np.sqrt(left @ left / left.size)), least)
-    weighted, weighted_standard = a_weighted_volts(left, rate)
+    step = converter_step(used)
+    own = _own_noise(wave, left, step)
+    values = np.array(list(fit.lines.values()))
     period = _period(used, fit, noise)
-    above, below, standard_peak = _peaks(used, fit.mean, period, noise)
-    thd, standard_thd = _thd(fit.lines, part)
-    rms = float(np.sqrt(np.mean((used - fit.mean) ** 2)))
-    steps = left_by_steps(converter_step(used), noise)
+    course = _course(fit, period)
+    unevened = left_by_steps(step, own)
+    cut = None if period is None else clipping(period, unevened)
+    flat = _flattened(course, cut, step)
+    steps = step_errors(flat, values.size, (fit.cycles, used.size), step, own)
+    lines = Lines(values, scatter * math.sqrt(2.0 / fitted), steps)
+    weighted, weighted_standard = a_weighted_volts(left, rate)
+    of_cell = noise if period is None else 2.0 * period.standard_volts
+    above, below, standard_peak = _peaks(course, fit, wave, of_cell)
+    thd, standard_thd = lines.thd()
+    of_mean = noise / math.sqrt(used.size)
+    rms, standard_rms = lines.rms(of_mean)
     duration = used.size / rate
     return SineAnalysis(
         hertz=hertz,
         periods=fit.periods,
         mean_volts=fit.mean,
         rms_volts=rms,
-        harmonics=_table(fit.lines, hertz, highest_order),
+        harmonics=lines.table(hertz, highest_order),
         thd_percent=thd,
         thd_n_percent=math.hypot(thd, 100.0 * noise * math.sqrt(2.0) / fundamental),
         noise_volts=noise,
@@ -247,45 +243,29 @@ def _described(
         noise_band_hertz=(rate / left.size, 0.5 * rate),
         positive_peak_volts=above,
         negative_peak_volts=below,
-        clipping=None if period is None else clipping(period, steps),
+        clipping=cut,
         standard=SineStandard(
             # the bound of Cramer and Rao for a sine in white noise
             hertz=math.sqrt(6.0 / fitted) * scatter / fundamental / (math.pi * duration),
-            rms_volts=noise / math.sqrt(used.size),
+            mean_volts=math.hypot(of_mean, float(np.sqrt(np.mean(steps.mean**2)))),
+            rms_volts=standard_rms,
             thd_percent=standard_thd,
-            harmonic_percent=100.0 * part / fundamental,
-            peak_volts=standard_peak,
+            peak_volts=math.hypot(standard_peak, unevened),
             noise_volts=noise / math.sqrt(2.0 * left.size),
             noise_a_volts=weighted_standard,
         ),
     )
 
 
-def _table(lines: dict[int, complex], hertz: float, highest_order: int) -> tuple[Harmonic, ...]:
-    fundamental, crest = abs(lines[1]), np.angle(lines[1])
-    return tuple(
-        Harmonic(
-            order=order,
-            hertz=order * hertz,
-            rms_volts=abs(line) / math.sqrt(2.0),
-            percent=100.0 * abs(line) / fundamental,
-            phase_rad=float(np.angle(line * np.exp(-1j * order * crest))),
-        )
-        for order, line in lines.items()
-        if order <= highest_order
-    )
+def _own_noise(wave: FloatArray, left: FloatArray, step: float) -> float:
+    """Noise without what steps add to it [V RMS].
 
-
-def _thd(lines: dict[int, complex], part: float) -> tuple[float, float]:
-    """Distortion and its standard uncertainty [%]; noise in each line adds to its square."""
-    fundamental = abs(lines[1]) ** 2
-    squares = np.array([abs(line) ** 2 for order, line in lines.items() if order > 1])
-    if squares.size == 0:
-        return 0.0, 0.0
-    total = float(np.sum(squares - 2.0 * part**2)) / fundamental
-    spread = math.sqrt(float(np.sum(4.0 * squares * part**2 + 4.0 * part**4))) / fundamental
-    thd = math.sqrt(max(0.0, total))
-    return 100.0 * thd, 100.0 * spread / (2.0 * max(thd, math.sqrt(spread) / 2.0, 1e-12))
+    On the steep parts a wave crosses all of a step, so that this adds step / sqrt(12); on a flat
+    top it may add nothing, or much more.
+    """
+    steep = np.abs(wave) < _STEEP * np.abs(wave).max()
+    scatter = float(np.mean(left[steep] ** 2))
+    return math.sqrt(max(scatter - step**2 / 12.0, 0.0))
 
 
 def _period(used: FloatArray, fit: _Fit, noise: float) -> Period | None:
@@ -295,24 +275,65 @@ def _period(used: FloatArray, fit: _Fit, noise: float) -> Period | None:
     return laid_period(thin, fit.cycles * fit.each, fit.mean, scatter)
 
 
-def _left(used: FloatArray, fit: _Fit) -> FloatArray:
-    """What a stretch of the record has beside mean and lines [V]."""
+def _wave_and_left(used: FloatArray, fit: _Fit) -> tuple[FloatArray, FloatArray]:
+    """The fitted lines over a stretch of the record, and what it has beside them and the mean."""
     stretch = used[:_MOST_FOR_NOISE]
     # the lines' phases count from the middle of the first averaged samples
-    turns = fit.cycles * (np.arange(stretch.size) - 0.5 * (fit.each - 1))
+    turns = fit.cycles * (np.arange(stretch.size, dtype=np.float64) - 0.5 * (fit.each - 1))
+    wave = _wave(fit, turns)
+    return wave, stretch - fit.mean - wave
+
+
+def _wave(fit: _Fit, turns: FloatArray) -> FloatArray:
+    """The fitted lines at places of the period [V]."""
     first = np.exp(2j * math.pi * turns)
     total = np.zeros_like(first)
     for order in range(max(fit.lines), 0, -1):  # Horner's scheme
         total = (total + fit.lines[order]) * first
-    left: FloatArray = stretch - fit.mean - total.real
-    return left
+    wave: FloatArray = total.real
+    return wave
+
+
+def _course(fit: _Fit, period: Period | None) -> FloatArray:
+    """One period about the mean [V], at the middles of `_DENSE` parts.
+
+    The lines show what lies between samples, and cells of the mean period what lines smooth.
+    """
+    wave = _wave(fit, _dense())
+    if period is None:
+        return wave
+    cells = period.volts - _wave(fit, period.turns)
+    course: FloatArray = wave + np.interp(_dense(), period.turns, cells, period=1.0)
+    return course
+
+
+def _dense() -> FloatArray:
+    places: FloatArray = (np.arange(_DENSE) + 0.5) / _DENSE
+    return places
+
+
+def _flattened(course: FloatArray, cut: Clipping | None, step: float) -> FloatArray:
+    """The course with tops that are cut off as flat as they are: lines ripple there."""
+    if cut is None:
+        return course
+    highest = math.inf if cut.positive_volts is None else cut.positive_volts
+    lowest = -math.inf if cut.negative_volts is None else -cut.negative_volts
+    half = 0.5 * step
+    flat = course.copy()
+    flat[course > highest - half] = highest
+    flat[course < lowest + half] = lowest
+    return flat
 
 
 def _peaks(
-    used: FloatArray, mean: float, period: Period | None, noise: float
+    course: FloatArray, fit: _Fit, wave: FloatArray, cell: float
 ) -> tuple[float, float, float]:
-    """Positive and negative peak about the mean and their standard uncertainty [V]."""
-    above, below = float(used.max()) - mean, mean - float(used.min())
-    if period is None or noise < _LITTLE_NOISE * max(above, below):
-        return above, below, noise
-    return float(period.volts.max()), -float(period.volts.min()), 2.0 * period.standard_volts
+    """Positive and negative peak about the mean and their standard uncertainty [V].
+
+    Sampled in step with the wave, a record shows few places of a period. Between them lines may
+    overshoot a corner, and samples may miss a crest: the truth lies between what both show.
+    """
+    dense = _wave(fit, _dense())
+    missed = max(float(dense.max() - wave.max()), 0.0), max(float(wave.min() - dense.min()), 0.0)
+    above, below = float(course.max()) - 0.5 * missed[0], -float(course.min()) - 0.5 * missed[1]
+    return above, below, math.hypot(cell, 0.5 * max(missed))

@@ -39,9 +39,14 @@ def fitted_cycles(samples: FloatArray) -> float:
     return float(found.parameters[3]) / (2.0 * math.pi)
 
 
-def orders_below(cycles: float, highest: int) -> range:
-    """Orders below half of the sampling frequency."""
-    return range(1, min(highest, math.ceil(0.5 / cycles) - 1) + 1)
+def orders_below(cycles: float, highest: int, size: int) -> range:
+    """Orders that lie half a line or more below half of the sampling frequency.
+
+    Of the order at half of it, as in a record of an even number of samples a period, only one part
+    is sampled; the other would come out as anything.
+    """
+    most = math.floor((0.5 - 0.5 / size) / cycles)
+    return range(1, max(min(highest, most), 1) + 1)
 
 
 def sharpened_cycles(samples: FloatArray, cycles: float) -> float:
@@ -50,7 +55,7 @@ def sharpened_cycles(samples: FloatArray, cycles: float) -> float:
         return cycles
     place = np.arange(samples.size, dtype=np.float64)
     for _ in range(_SHARPENINGS):
-        orders = orders_below(cycles, _ORDERS_BESIDE)
+        orders = orders_below(cycles, _ORDERS_BESIDE, samples.size)
         _, lines, residual = fitted_lines(samples, cycles, orders)
         weights = np.array([order * lines[order] for order in orders])
         design = _design(cycles * place, orders)

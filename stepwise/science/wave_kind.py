@@ -62,10 +62,11 @@ def refuse_no_square(samples: FloatArray, period_samples: float) -> None:
     thin = samples[::each][:_MOST_SAMPLES]
     cycles = each / period_samples
     periods = math.floor(thin.size * cycles + 0.02)
-    if periods < 1 or len(orders_below(cycles, _ORDERS)) < 3:
-        return
     used = thin[: round(periods / cycles)]
-    _, lines, left = fitted_lines(used, cycles, orders_below(cycles, _ORDERS))
+    orders = orders_below(cycles, _ORDERS, max(used.size, 1))
+    if periods < 1 or len(orders) < 3:
+        return
+    _, lines, left = fitted_lines(used, cycles, orders)
     harmonics = _harmonics(lines)
     if _is_triangle(lines):
         raise OtherWave(WaveKind.TRIANGLE, WaveKind.SQUARE, harmonics)
