@@ -16,6 +16,7 @@ from stepwise.judge.flags.sure import (
     surely_above,
     surely_below,
 )
+from stepwise.judge.flags.swing_suspect import suspect
 from stepwise.quantities import Uncertain, format_estimate, format_value
 
 _CREST = math.sqrt(2.0)
@@ -69,6 +70,10 @@ def _swing(level: Result, to_peak: float, findings: Findings) -> Iterator[Flag]:
     drift = 0.0 if rail.load is not None else MAINS_DRIFT * height.value
     if not surely_above(difference(peak, height), drift):
         return
+    ratio = peak.value / height.value if height.value else math.inf
+    # How high the rail, as it is read, would have to be for that swing.
+    doubted = suspect(level, rail, abs(rail.value) * ratio, findings)
+    beside = () if doubted.beside is None else (evidence.here(doubted.beside),)
     yield Flag(
         name="swing-above-rails",
         severity=Severity.WRONG,
@@ -82,12 +87,32 @@ def _swing(level: Result, to_peak: float, findings: Findings) -> Iterator[Flag]:
             evidence.of(level),
             evidence.of_measure("Its peak", peak, "V"),
             evidence.here(rail),
+            *beside,
         ),
-        likely=_slips(peak.value / height.value if height.value else math.inf),
-        next_try="Take the level again first and say the range, such as “2.0 on 3 x10”; then the "
-        "rail.",
-        keys=evidence.keys_of(level, rail),
+        likely=_slips_of_rail(ratio) if doubted.is_rail else _slips(ratio),
+        next_try=_rail_again(rail, doubted.beside) if doubted.is_rail else _LEVEL_AGAIN,
+        keys=evidence.keys_of(rail, level) if doubted.is_rail else evidence.keys_of(level, rail),
     )
+
+
+_LEVEL_AGAIN = (
+    "Take the level again first and say the range, such as “2.0 on 3 x10”; then the rail."
+)
+
+
+def _rail_again(rail: Result, beside: Result | None) -> str:
+    tone = "with the tone on" if rail.load is not None else "without a tone"
+    against = f": {_against(rail, beside)}" if beside is not None else ""
+    return f"Take the rail again first, {tone}{against}. Then the level, and say its range."
+
+
+def _against(rail: Result, beside: Result) -> str:
+    """How far a rail is from its like."""
+    if beside.name != rail.name:
+        where = "on the rail across"
+    else:
+        where = "in another pass" if beside.load is not None else "at idle"
+    return f"{evidence.height(rail)} stands beside {evidence.height(beside)} {where}"
 
 
 def _slips(ratio: float) -> tuple[str, ...]:
@@ -99,7 +124,18 @@ def _slips(ratio: float) -> tuple[str, ...]:
     # A swing that fills the rails times the slip: the nearest factor is the likeliest.
     fitting = [text for text, least in slips if ratio >= least]
     rest = [text for text, least in slips if ratio < least]
-    return (*fitting, *rest, "The rail was read with the tone off or at another board")
+    return (*fitting, *rest, *_MISREAD)
+
+
+_MISREAD = (
+    "The rail was misread, or a figure of it typed wrongly",
+    "The rail was read at another point or board, or over a bad contact",
+)
+
+
+def _slips_of_rail(ratio: float) -> tuple[str, ...]:
+    """The rail is what stands alone: its slips come before those of the level."""
+    return (*_MISREAD, *(text for text in _slips(ratio) if text not in _MISREAD))
 
 
 def _transformer(power: Result, findings: Findings) -> Iterator[Flag]:
