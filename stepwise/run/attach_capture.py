@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from stepwise.bench import Bench, stated_scales
+from stepwise.bench import Bench, oscilloscope, stated_scales
 from stepwise.captures import (
     Capture,
     Figure,
@@ -78,6 +78,27 @@ class _Read:
     hertz: float | None
 
 
+@dataclass(frozen=True, slots=True)
+class _Scales:
+    """What the scales of the oscilloscope may be off by, as the recorded reading has it too."""
+
+    limit: float
+    """Share of a reading [1]."""
+    unstated: str
+    """What to say where the bench leaves the oscilloscope out; empty where it does not."""
+
+    @classmethod
+    def of(cls, bench: Bench) -> _Scales:
+        stated = stated_scales(bench)
+        if stated is not None:
+            return cls(stated, "")
+        accuracy = oscilloscope(bench).accuracy
+        common = accuracy.of_reading + accuracy.of_scale
+        share = format_value(100.0 * common, "%")
+        return cls(common, f"; ± with {share} for the scales of an oscilloscope that the bench "
+                   "does not state")  # fmt: skip
+
+
 def attach_capture(
     folder: Path,
     path: Path,
@@ -113,7 +134,7 @@ def attach_capture(
     copy = folder / kept.name
     try:
         capture = read_capture(copy, channel)
-        scales = stated_scales(bench)
+        scales = _Scales.of(bench)
         is_square = prompt.kind == "square"
         read = _square(capture, scales) if is_square else _sine(capture, scales, prompt)
         _refuse_other_tone(read, _tone(prompt, step), copy)
@@ -199,24 +220,24 @@ def _refuse_large(path: Path) -> None:
         raise CaptureError(path, "is larger than 1 GB; export a shorter trace")
 
 
-def _square(capture: Capture, scales: float | None) -> _Read:
+def _square(capture: Capture, scales: _Scales) -> _Read:
     found = square_analysis(capture)
-    by_name = {figure.name: figure for figure in square_figures(found, scales or 0.0)}
+    by_name = {figure.name: figure for figure in square_figures(found, scales.limit)}
     cycles = Figure("ringing_cycles", "Cycles of ringing", visible_cycles(found), "")
     shown = (name for name in ("overshoot", "tilt", "rise_time") if name in by_name)
     figures = ", ".join(f"{name.replace('_', ' ')} {_figure(by_name[name])}" for name in shown)
     ringing = by_name.get("ringing_frequency")
     rings = f", ringing at {_figure(ringing)}" if ringing is not None else ", no ringing"
     hertz = format_value(found.square_hertz, "Hz", digits=3) if found.square_hertz else "one edge"
-    says = f"Square wave, {hertz}: {figures}{rings}{_unstated(scales)}"
+    says = f"Square wave, {hertz}: {figures}{rings}{scales.unstated}"
     by_point = {"ringing_cycles": cycles, **by_name}
     standards = _standards((cycles, *square_figures(found)))
     return _Read(says, by_point, standards, found.square_hertz)
 
 
-def _sine(capture: Capture, scales: float | None, prompt: Prompt) -> _Read:
+def _sine(capture: Capture, scales: _Scales, prompt: Prompt) -> _Read:
     found = sine_analysis(capture)
-    by_name = {figure.name: figure for figure in sine_figures(found, scales or 0.0)}
+    by_name = {figure.name: figure for figure in sine_figures(found, scales.limit)}
     level = by_name["level"]
     tops = "tops not flattened"
     if "overdrive" in by_name:
@@ -224,7 +245,7 @@ def _sine(capture: Capture, scales: float | None, prompt: Prompt) -> _Read:
         tops = f"tops flatten from {_figure(onset)}" if onset is not None else "tops flattened"
     hertz = format_value(found.hertz, "Hz", digits=3)
     shown = f"{_figure(level)} RMS, distortion {_figure(by_name['thd'])}, {tops}"
-    says = f"Sine, {hertz}: {shown}{_unstated(scales)}"
+    says = f"Sine, {hertz}: {shown}{scales.unstated}"
     point = prompt.point if prompt.point in _LEVELS else _LEVELS[0]
     standards = {point: _standards(sine_figures(found))["level"]}
     return _Read(says, {point: level}, standards, found.hertz)
@@ -232,13 +253,6 @@ def _sine(capture: Capture, scales: float | None, prompt: Prompt) -> _Read:
 
 def _standards(figures: Iterable[Figure]) -> dict[str, float]:
     return {figure.name: figure.measure.standard_uncertainty for figure in figures}
-
-
-def _unstated(scales: float | None) -> str:
-    """What to say where the bench leaves the oscilloscope out."""
-    if scales is not None:
-        return ""
-    return "; ± without the error of an oscilloscope's scales, since the bench states none"
 
 
 def _figure(figure: Figure) -> str:

@@ -158,18 +158,24 @@ def test_a_proposal_says_what_the_scales_may_be_off_and_keeps_it_out_of_the_jour
     assert len(line.text.split()[0].partition(".")[2]) == 2
 
 
-def test_a_bench_without_an_oscilloscope_says_that_its_scales_are_left_out(
+def test_a_bench_without_an_oscilloscope_says_what_its_scales_are_taken_for_and_keeps_that(
     tmp_path: Path, square: Path
 ) -> None:
     before, _, rest = BENCH.partition('[[meter]]\nid = "scope"')
     bench = before + rest[rest.index("[[load]]") :]
     plan = plan_from_texts(PROCEDURE, UNIT, bench, "waves")
     with Run.start(plan, tmp_path / "others", Clock()) as run:
-        says = run.attach_capture(f"{LOOK}rise_time", square).says
+        proposal = run.attach_capture(f"{LOOK}rise_time", square)
+        text = next(line.text for line in proposal.lines if line.key == f"{LOOK}rise_time")
+        run.take(f"{LOOK}rise_time", text, sure=True)
+        kept = _measure(run, "rise_time")
 
-    assert says.endswith(
-        "± without the error of an oscilloscope's scales, since the bench states none"
+    assert proposal.says.endswith(
+        "± with 3 % for the scales of an oscilloscope that the bench does not state"
     )
+    told = proposal.says.split("rise time ")[1].split(" µs")[0].split(" ± ")[1]
+    assert float(told) == pytest.approx(kept.expanded_uncertainty * 1e6, rel=0.06)
+    assert kept.standard_uncertainty > 0.03 * kept.value / math.sqrt(3.0)
 
 
 def test_a_reading_by_hand_keeps_the_hand_s_uncertainty(run: Run, square: Path) -> None:
