@@ -243,7 +243,10 @@ class PlainRun:
         wanted = key or (blocked.key if blocked is not None else self._last)
         if wanted is None:
             raise RunError("There is no reading yet to take again")
-        self._again = self._run.prompt(wanted).key
+        prompt = self._run.prompt(wanted)
+        if (why := self._run.closed_prompts().get(prompt.key)) is not None:
+            raise RunError(why)
+        self._again = prompt.key
         print("  Taking it again; the earlier one stays in the log")
 
     def _attach_capture(self, path: str) -> None:

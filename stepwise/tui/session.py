@@ -167,6 +167,8 @@ class Session:
         wanted = key or (self.key if self.mode is Mode.SHUT else self._last_key)
         if wanted is None:
             return Reply(clears=True, hint="There is no reading yet to take again")
+        if (why := self.run.closed_prompts().get(wanted)) is not None:
+            return Reply(clears=True, hint=why, is_problem=True)
         self._ask(wanted, again=True)
         return Reply(clears=True, hint="Taking it again: the earlier one stays in the log")
 
@@ -259,8 +261,7 @@ class Session:
 
     def _enter_nothing(self) -> Reply:
         if self.selected is not None:
-            self._ask(self.selected, again=True)
-            return Reply(clears=True, hint="Taking it again: the earlier one stays in the log")
+            return self.take_again(self.selected)
         if self.is_confirm:
             # Never a confirmation: a double Enter must not say that the bench is safe.
             return Reply(hint=f"Enter confirms nothing: {CONFIRM_KEYS}")

@@ -102,6 +102,12 @@ def test_nothing_typed_ahead_takes_a_hold_point_again(typed: Typed) -> None:
     assert told.count("Nothing is asked now; this was not kept") == 2
 
 
+def test_what_is_closed_is_not_asked_by_its_key_either(typed: Typed) -> None:
+    told = typed("-- safe///2", "n", "-- safe///2", "y", "--", "y", "y", "quit")
+    assert told.count("Closed until the hold point “a” is satisfied") == 2
+    assert answers() == [("refuse", "safe///1"), ("confirm", "safe///1"), ("confirm", "safe///2")]
+
+
 def test_help_and_a_wish_to_leave_are_answered_where_a_hold_point_shuts_all(typed: Typed) -> None:
     told = " ".join(typed("n", "?", "q", "quit", code=1).split())
     assert "Nothing is asked now. Not so, so all that follows stays shut" in told

@@ -248,6 +248,22 @@ def test_a_hold_point_that_is_not_so_shuts_the_entry_for_what_was_typed_ahead(
     on_sheet(hall, run, act)
 
 
+def test_a_line_that_a_hold_point_closes_is_not_asked_again(hall: Hall) -> None:
+    run = hall.run()
+
+    async def act(pilot: Pilot[None], session: Session) -> None:
+        await type_burst(pilot, BURST + "⇡⇡⇡⇡⏎n")
+        assert session.mode is Mode.SHUT
+        await type_burst(pilot, "⇡⏎")
+        assert "Closed until the hold point" in said(pilot)
+        assert session.mode is Mode.SHUT
+        assert session.key == "safe///1"
+        await type_burst(pilot, "35⏎")
+        assert typed(run) == [("safe///1", "n"), *KEPT[1:]]
+
+    on_sheet(hall, run, act)
+
+
 def test_what_cannot_be_read_stays_to_be_mended(hall: Hall) -> None:
     run = hall.run()
 
