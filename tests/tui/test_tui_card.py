@@ -61,5 +61,5 @@ def test_a_caution_is_cut_with_a_mark_and_meter_and_limit_stay(cards: Cards, hei
 
 def test_a_card_without_a_free_line_still_says_that_there_is_a_caution(cards: Cards) -> None:
     lines = lines_of(replace(cards("level"), limit_text="power at least 40 W"), 52, 4)
-    assert lines[0].endswith("! (?)")
+    assert lines[0].endswith("! caution (?)")
     assert len(lines) == 4

@@ -115,7 +115,7 @@ def card_lines(asked: Asked, width: int, height: int) -> list[Content]:
     last = _meter_and_limit(asked, width)
     free = height - len(lines) - len(last)
     if card.cautions and free < 1:
-        lines[0] = Content.assemble(lines[0], ("  ! (?)", "bold $caution"))
+        lines = _marked(lines, width)
     style = "bold $caution" if asked.is_first else "$caution"
     cautions = [
         part for text in card.cautions for part in _row("caution", f"! {text}", width, style)
@@ -124,6 +124,16 @@ def card_lines(asked: Asked, width: int, height: int) -> list[Content]:
     lines += last
     if asked.is_roomy and card.how:
         lines += _cut(_row("how", card.how, width, "$faint"), height - len(lines), width, "$faint")
+    return lines
+
+
+def _marked(lines: list[Content], width: int) -> list[Content]:
+    """The first line with room for it says that there are cautions, where none can stand."""
+    for mark in ("   ! caution (?)", " ! (?)"):
+        for place, line in enumerate(lines):
+            if line.cell_length + len(mark) <= width:
+                marked = Content.assemble(line, (mark, "bold $caution"))
+                return [*lines[:place], marked, *lines[place + 1 :]]
     return lines
 
 
