@@ -146,7 +146,7 @@ def _idle_amps_hot(spot: Spot) -> float:
 
 
 def _noise(spot: Spot) -> float:
-    return math.hypot(spot.channel.noise_volts, spot.channel.oscillation_volts)
+    return _channel_noise(spot.channel)
 
 
 def _ripple(spot: Spot) -> float:
@@ -160,9 +160,15 @@ def _soak_level(spot: Spot) -> float:
 
 
 def _undriven_volts(spot: Spot) -> float:
-    """What one channel hears of the other at the easy level."""
+    """What the other channel hears of this one at the easy level, with that one's own noise."""
     level_db = spot.draw_of_board(f"{spot.channel.name} crosstalk", -75.0, -60.0)
-    return float(_EASY_VOLTS * 10.0 ** (level_db / 20.0))
+    others = [each for each in spot.board.channels if each.name != spot.channel.name]
+    noise = max((_channel_noise(each) for each in others), default=0.0)
+    return math.hypot(_EASY_VOLTS * 10.0 ** (level_db / 20.0), noise)
+
+
+def _channel_noise(channel: Channel) -> float:
+    return math.hypot(channel.noise_volts, channel.oscillation_volts)
 
 
 def _lead_ohms(spot: Spot) -> float:

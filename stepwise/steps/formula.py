@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from stepwise.errors import DimensionError, NotationError
-from stepwise.judge import Result
+from stepwise.judge import NOTED, Result, Verdict
 from stepwise.quantities import (
     Expression,
     Quantity,
@@ -16,6 +16,7 @@ from stepwise.quantities import (
     si_unit,
 )
 from stepwise.steps.check import Checker, Path
+from stepwise.steps.formula_noise import Cleared, check_noise, clear_of_noise
 from stepwise.steps.prompt import Pass
 from stepwise.steps.reading_fields import DeriveAsk
 from stepwise.steps.scene import load_name
@@ -41,6 +42,10 @@ def check_formula(derive: DeriveAsk, unit: str, path: Path, checker: Checker) ->
     """
     stated = _stated(derive.formula)
     if stated is not None:
+        if derive.without_noise is not None:
+            checker.add(
+                (*path[:-1], "without_noise"), "a stated value has no noise", "leave it out"
+            )
         if not same_dimension(stated.unit, unit):
             what = f"“{derive.formula}” is in {stated.unit}"
             checker.add(path, what, f"state it in {unit or 'no unit'}")
@@ -52,6 +57,9 @@ def check_formula(derive: DeriveAsk, unit: str, path: Path, checker: Checker) ->
         checker.add(path, f"“{derive.formula}” {error.reason}", hint)
         return
     _check_expression(expression, unit, path, checker)
+    if derive.without_noise is not None:
+        place = (*path[:-1], "without_noise")
+        check_noise(derive.without_noise, expression.names, place, checker)
 
 
 def _check_expression(expression: Expression, unit: str, path: Path, checker: Checker) -> None:
@@ -73,9 +81,14 @@ def work_out_formula(derive: DeriveAsk, work: PassWork) -> None:
     found = _value(derive, work)
     if found is None:
         return
-    value, basis = found
+    value, basis, cleared = found
     known, at = work.known, work.at
     unit = si_unit(derive.unit)
+    judgement = known.judge(value, derive.limit, unit, at)
+    is_bound = cleared is not None and cleared.is_bound
+    if is_bound and judgement.verdict is not Verdict.IN_SPEC:
+        judgement = NOTED  # what is at most so much may be far below
+    label = derive.label or derive.name.replace("_", " ")
     work.results.append(
         Result(
             at.step,
@@ -85,9 +98,10 @@ def work_out_formula(derive: DeriveAsk, work: PassWork) -> None:
             derive.name,
             value,
             unit,
-            derive.label or derive.name.replace("_", " "),
-            known.judge(value, derive.limit, unit, at),
+            f"{label}, at most" if is_bound else label,
+            judgement,
             basis=basis,
+            remark="" if cleared is None else cleared.remark,
         )
     )
 
@@ -101,10 +115,12 @@ def _stated(formula: str) -> Quantity | None:
     return quantity if quantity.unit else None
 
 
-def _value(derive: DeriveAsk, work: PassWork) -> tuple[Uncertain, tuple[str, ...]] | None:
+def _value(
+    derive: DeriveAsk, work: PassWork
+) -> tuple[Uncertain, tuple[str, ...], Cleared | None] | None:
     stated = _stated(derive.formula)
     if stated is not None:
-        return exact(stated.value), ()
+        return exact(stated.value), (), None
     expression = compile_expression(derive.formula)
     inputs: dict[str, Uncertain] = {}
     basis: list[str] = []
@@ -114,11 +130,16 @@ def _value(derive: DeriveAsk, work: PassWork) -> tuple[Uncertain, tuple[str, ...
             return None
         inputs[name], keys = found
         basis.extend(keys)
+    cleared = None
+    if (noise := derive.without_noise) is not None:
+        cleared = clear_of_noise(noise, inputs[noise.level], work)
+        inputs[noise.level] = cleared.value
+        basis.extend(cleared.keys)
     try:
         value = expression.propagate(inputs)
     except (NotationError, ValueError):
         return None  # the readings have no such result; they stay and are judged themselves
-    return value, tuple(dict.fromkeys(basis))
+    return value, tuple(dict.fromkeys(basis)), cleared
 
 
 def _lookup(name: str, work: PassWork) -> tuple[Uncertain, tuple[str, ...]] | None:

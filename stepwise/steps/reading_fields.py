@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 import msgspec
 
@@ -37,6 +37,17 @@ class ReadingAsk(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
     """Compare this channel with the first, in dB."""
 
 
+class NoiseAsk(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Noise that stands in a reading, and is taken off by power before the formula sees it."""
+
+    level: NameText
+    """Name that the formula uses."""
+    noise: NameText
+    """What was read there without the signal."""
+    channel: Literal["same", "other"] = "same"
+    """Whose noise it is: this channel's, or the other one's where its output was read."""
+
+
 class DeriveAsk(
     msgspec.Struct,
     frozen=True,
@@ -51,6 +62,8 @@ class DeriveAsk(
     formula: str
     """Arithmetic on names (+ - * / **, parentheses, sqrt abs log10 min max), or a quantity such
     as "2.83 V", which is then known by the name."""
+    without_noise: NoiseAsk | None = None
+    """What is taken off first. Near the noise the result is said to be a bound."""
     label: str = ""
     limit: LimitFields | None = None
     balance: Balance = False
