@@ -181,6 +181,8 @@ def _on_its_occasion(result: Result, run: _Run) -> Uncertain:
 def _change(measure: Uncertain, first: Uncertain, second: Uncertain) -> Change:
     if not first.terms and not second.terms:
         return Change.UNKNOWN  # a count or a mark: nobody says how sure it is
+    if measure.is_least:
+        return Change.UNKNOWN  # no instrument was named for one of the two
     if abs(measure.value) <= measure.expanded_uncertainty:
         return Change.SAME
     return Change.MORE if measure.value > 0.0 else Change.LESS

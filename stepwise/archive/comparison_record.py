@@ -81,10 +81,10 @@ def _result(each: ComparedResult) -> dict[str, object]:
     }
 
 
-def _measure(value: Uncertain | None) -> dict[str, float] | None:
+def _measure(value: Uncertain | None) -> dict[str, float | None] | None:
     if value is None:
         return None
-    return {"value": value.value, "uncertainty": value.expanded_uncertainty}
+    return {"value": value.value, "uncertainty": value.stated_uncertainty}
 
 
 def _difference(change: Difference | None) -> dict[str, object] | None:

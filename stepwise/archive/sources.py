@@ -77,9 +77,7 @@ def _named(source: str, one: Origin, other: Origin, letter: str) -> str:
     if _is_shared(source, one, other):
         return source
     name = f"{letter}: {source}"
-    if isinstance(source, Source):
-        return Source(name, source.excess, source.freedom)
-    return name
+    return source.renamed(name) if isinstance(source, Source) else name
 
 
 def _is_shared(source: str, one: Origin, other: Origin) -> bool:

@@ -19,10 +19,12 @@ from stepwise.bench.mains import MAINS_WANDER, carried_over, follows_mains
 from stepwise.bench.measure import measure, measure_volts
 from stepwise.bench.trace import from_capture, oscilloscope, stated_scales
 from stepwise.bench.unit import RATINGS, Claim, Unit
+from stepwise.bench.unnamed import REACTION
 
 __all__ = [
     "MAINS_WANDER",
     "RATINGS",
+    "REACTION",
     "Accuracy",
     "Bench",
     "Claim",

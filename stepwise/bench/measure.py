@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from stepwise.bench.bench import Bench, Meter, MeterType
 from stepwise.bench.trace import EYE, on_trace
+from stepwise.bench.unnamed import across_a_resistor, without_instrument
 from stepwise.quantities import (
     Uncertain,
     Understood,
@@ -27,7 +28,9 @@ _ZERO_DB_DEFLECTION = math.sqrt(0.6)
 """Where 0 dB lies on a pointer scale that was set to it: 0.775 V on the 1 V range."""
 
 
-def measure(understood: Understood, meter: Meter | None, bench: Bench, key: str) -> Uncertain:
+def measure(
+    understood: Understood, meter: Meter | None, bench: Bench, key: str, tolerance: float = 0.0
+) -> Uncertain:
     """Give a reading the uncertainty of the instrument it was read from.
 
     Args:
@@ -35,9 +38,14 @@ def measure(understood: Understood, meter: Meter | None, bench: Bench, key: str)
         meter: The instrument that the prompt names, or None for a plain statement.
         bench: The bench, for its oscilloscope when the entry is in divisions.
         key: Key of the prompt; names what only this reading can be off by.
+        tolerance: Limit of error of the resistor that a current is read across, share of it
+            [1]; 0 (default) where nobody states one.
 
     Returns:
-        The value with terms shared by range ("ac 3 V range") and its own ("… pointer").
+        The value with terms shared by range ("ac 3 V range") and its own ("… pointer"). A whole
+        number without a unit is a count and has none. A time without an instrument was taken
+        by hand. Anything else without an instrument carries its last digit as the least that it
+        may be off by (`Uncertain.is_least`): nobody knows more.
 
     Source:
         JCGM 100:2008 4.3.7 for limits of error, F.2.2.1 for resolution; IEC 60051 classes
@@ -49,19 +57,21 @@ def measure(understood: Understood, meter: Meter | None, bench: Bench, key: str)
         return _share(understood, bench, key)
     if understood.unit == "dB":
         return _level(understood, meter, bench, key)
-    return _quantity(understood, meter, bench, key)
+    return _quantity(understood, meter, bench, key, tolerance)
 
 
-def _quantity(understood: Understood, meter: Meter | None, bench: Bench, key: str) -> Uncertain:
+def _quantity(
+    understood: Understood, meter: Meter | None, bench: Bench, key: str, tolerance: float = 0.0
+) -> Uncertain:
     is_scope = meter is not None and meter.type is MeterType.OSCILLOSCOPE
     if is_scope and understood.unit in ("s", "Hz"):
         return on_trace(understood, bench, key)
     if understood.divisions is not None:
         return _graticule(understood, bench, key)
-    if meter is None:
-        return from_terms(
-            understood.value, [(within_limits(f"{key} digits"), resolution(understood.step))]
-        )
+    if meter is None or not understood.unit:
+        return without_instrument(understood, key)
+    if understood.unit == "A" and meter.unit == "V":
+        return across_a_resistor(understood, meter, tolerance, key)
     if meter.type is MeterType.ANALOGUE:
         return _pointer(understood, meter, key)
     return _display(understood, meter, key)

@@ -15,11 +15,11 @@ from stepwise.captures.read import Capture
 from stepwise.errors import CaptureError
 from stepwise.quantities import (
     Uncertain,
+    exact,
     format_value,
     from_terms,
     propagate,
     rectangular,
-    resolution,
     within_limits,
 )
 
@@ -158,14 +158,12 @@ def visible_cycles(found: SquareAnalysis) -> Uncertain:
     """Cycles of ringing that the eye would count on the trace [1]; 0 without ringing."""
     ringing = found.ringing
     if ringing is None:
-        return from_terms(0.0, [(within_limits("count"), resolution(1.0))])
+        return exact(0.0)
     share = ringing.amplitude_volts / (found.high_volts - found.low_volts)
     ratio = ringing.damping_ratio
     decrement = 2.0 * math.pi * ratio / math.sqrt(max(1.0 - ratio * ratio, 1e-9))
     lasting = math.log(max(share / _VISIBLE, 1.0)) / decrement
-    return from_terms(
-        float(min(int(lasting), _MOST_CYCLES)), [(within_limits("count"), resolution(1.0))]
-    )
+    return exact(float(min(int(lasting), _MOST_CYCLES)))
 
 
 def sine_figures(found: SineAnalysis, scales: float = 0.0) -> tuple[Figure, ...]:

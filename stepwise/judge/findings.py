@@ -43,6 +43,11 @@ class Result:
     that is lower than the one in use."""
 
     @property
+    def trust(self) -> str:
+        """What is to be said of how far to trust it, or its verdict; mostly nothing."""
+        return self.remark or self.judgement.remark
+
+    @property
     def value(self) -> float:
         """The estimate, in `unit`."""
         return self.measure.value

@@ -229,11 +229,12 @@ def mark_of(criterion: Criterion, measure: Uncertain) -> Uncertain:
 def mark_text(mark: Uncertain | None) -> str:
     """A mark in tenths of a point with its expanded uncertainty: "7.4 ± 0.9".
 
-    An uncertainty that rounds to nothing is left out: nobody reads hundredths of a mark.
+    An uncertainty that rounds to nothing is left out: nobody reads hundredths of a mark. So is
+    one that nobody knows.
     """
     if mark is None:
         return NOT_A_FIGURE
-    spread = f"{mark.expanded_uncertainty:.1f}"
+    spread = f"{mark.stated_uncertainty or 0.0:.1f}"
     return f"{mark.value:.1f}" + (f" ± {spread}" if float(spread) else "")
 
 

@@ -35,10 +35,20 @@ class Judgement:
 
     verdict: Verdict
     probability: float | None = None
-    """Probability that the true value is inside the limit [1]; None without a limit."""
+    """Probability that the true value is inside the limit [1]; None without a limit, and where
+    nobody knows how far the value is off."""
     limit: Limit | None = None
 
+    @property
+    def remark(self) -> str:
+        """One sentence on how far to trust it; empty where its probability says enough."""
+        return _ON_ITS_DIGIT if self.limit is not None and self.probability is None else ""
 
+
+_ON_ITS_DIGIT = (
+    "No instrument is named for it: of the figure only the last digit is known, and the verdict "
+    "rests on that"
+)
 NOTED = Judgement(Verdict.NOTED)
 
 
@@ -68,6 +78,10 @@ def judge(measure: Uncertain, limit: Limit | None) -> Judgement:
     Args:
         measure: The value with its uncertainty.
         limit: The limit in the same unit; None where there is none.
+
+    Returns:
+        The verdict; where of the value only the last digit is known, the one that would hold if
+        no more were to it, without a probability.
     """
     if limit is None:
         return NOTED
@@ -78,7 +92,7 @@ def judge(measure: Uncertain, limit: Limit | None) -> Judgement:
         verdict = Verdict.OUT_OF_SPEC
     else:
         verdict = Verdict.TOO_CLOSE
-    return Judgement(verdict, probability, limit)
+    return Judgement(verdict, None if measure.is_least else probability, limit)
 
 
 def overall(verdicts: list[Verdict]) -> Verdict:

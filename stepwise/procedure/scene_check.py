@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from stepwise.bench import Bench, Unit, load_label
+from stepwise.bench import Bench, Meter, Unit, load_label
 from stepwise.errors import Problem, did_you_mean
 from stepwise.procedure.locate import Lines, Path
 from stepwise.procedure.problems import words
@@ -18,7 +18,7 @@ def check_scene(procedure: Procedure, unit: Unit, bench: Bench) -> tuple[Problem
     """Find what a procedure needs and this pair of unit and bench does not give.
 
     A thermometer that the bench lacks is no problem, since the finger is taken too; nor is
-    anything that an optional step needs.
+    anything that an optional step or only an optional reading needs.
 
     Returns:
         Problems of the procedure's file, in the order of its steps; empty when all is there.
@@ -42,17 +42,29 @@ def check_scene(procedure: Procedure, unit: Unit, bench: Bench) -> tuple[Problem
 
 def _meters(step: StepFields, bench: Bench) -> Iterator[tuple[str, str]]:
     known = [meter.id for meter in bench.meters]
-    for meter_id, unit in KINDS[kind_name(step)].meters(step).items():
+    told: set[str] = set()
+    for needed in KINDS[kind_name(step)].meters(step):
+        meter_id, unit = needed.id, needed.unit
         meter = bench.meter(meter_id)
-        if meter is None and unit != "C":
+        if meter_id in told:
+            continue
+        # A thermometer may be a finger, wherever it is asked for.
+        if meter is None and not needed.optional and unit != "C":
+            told.add(meter_id)
             close = did_you_mean(meter_id, known) if known else ""
             remedy = f'add [[meter]] with id = "{meter_id}" to the bench'
             remedy += f" ({close})" if close else ""
             yield f"needs the meter “{meter_id}”, which “{bench.name}” lacks", remedy
-        elif meter is not None and not same_dimension(meter.unit, unit):
+        elif meter is not None and not _reads(meter, unit):
+            told.add(meter_id)
             what = f"reads {spell(unit) or 'numbers'} on the meter “{meter_id}”, "
             what += f"which reads {spell(meter.unit)}"
             yield what, "give another meter of the bench that id"
+
+
+def _reads(meter: Meter, unit: str) -> bool:
+    """Whether it can be read there; a current is read as volts across a resistor."""
+    return same_dimension(meter.unit, unit) or (meter.unit, unit) == ("V", "A")
 
 
 def _loads(step: StepFields, scene: Scene) -> Iterator[tuple[str, str]]:

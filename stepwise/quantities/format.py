@@ -67,7 +67,8 @@ def format_uncertain(uncertain: Uncertain, unit: str) -> str:
     """Print a value with its expanded uncertainty (about 95 %): "50.0 ± 1.2 W".
 
     The uncertainty has two significant figures and the value ends at the same place. A value
-    without uncertainty is printed alone.
+    without uncertainty is printed alone; so is one of which no more than the last digit is
+    known, as far as that goes: "53.7 mA".
 
     Args:
         uncertain: The value with its uncertainty, in `unit`.
@@ -79,6 +80,8 @@ def format_uncertain(uncertain: Uncertain, unit: str) -> str:
     Source:
         JCGM 100:2008, 7.2.2 and 7.2.6 (from memory).
     """
+    if uncertain.is_least:
+        return _to_its_digit(uncertain, unit)
     expanded = uncertain.expanded_uncertainty
     if not _counts(expanded, uncertain.value):
         return format_value(uncertain.value, unit)
@@ -98,11 +101,20 @@ def format_estimate(uncertain: Uncertain, unit: str) -> str:
     Raises:
         NotationError: The unit is not known.
     """
+    if uncertain.is_least:
+        return _to_its_digit(uncertain, unit)
     expanded = uncertain.expanded_uncertainty
     if not _counts(expanded, uncertain.value) or not math.isfinite(expanded):
         return format_value(uncertain.value, unit)
     value, _, shown = _with_doubt(uncertain.value, expanded, unit)
     return _with_unit(value, shown)
+
+
+def _to_its_digit(uncertain: Uncertain, unit: str) -> str:
+    """The value to the place of a last digit that would have this standard uncertainty."""
+    return format_value(
+        uncertain.value, unit, step=math.sqrt(12.0) * uncertain.standard_uncertainty
+    )
 
 
 def _counts(expanded: float, value: float) -> bool:

@@ -27,22 +27,31 @@ class Source(str):
     of the same name are the same source.
     """
 
-    __slots__ = ("excess", "freedom")
+    __slots__ = ("excess", "freedom", "is_least")
 
     excess: float
     """Excess kurtosis of its errors [1]: -1.2 rectangular, 0 normal."""
     freedom: float
     """Degrees of freedom of its standard uncertainty [1]."""
+    is_least: bool
+    """Nobody knows how much it brings; what stands for it is the least that it can be."""
 
-    def __new__(cls, name: str, excess: float = 0.0, freedom: float = math.inf) -> Source:
+    def __new__(
+        cls, name: str, excess: float = 0.0, freedom: float = math.inf, is_least: bool = False
+    ) -> Source:
         """Name a source."""
         source = super().__new__(cls, name)
         source.excess = excess
         source.freedom = freedom
+        source.is_least = is_least
         return source
 
-    def __getnewargs__(self) -> tuple[str, float, float]:  # type: ignore[override]
-        return str(self), self.excess, self.freedom
+    def __getnewargs__(self) -> tuple[str, float, float, bool]:  # type: ignore[override]
+        return str(self), self.excess, self.freedom, self.is_least
+
+    def renamed(self, name: str) -> Source:
+        """The same kind of source under another name."""
+        return Source(name, self.excess, self.freedom, self.is_least)
 
 
 def within_limits(name: str) -> Source:
@@ -53,6 +62,14 @@ def within_limits(name: str) -> Source:
     return Source(name, EXCESS_OF_RECTANGLE)
 
 
+def last_digit(name: str) -> Source:
+    """A source of which nothing is known but how finely its reading was written down.
+
+    It stands for an instrument that nobody names. Whatever it has a part in knows no more.
+    """
+    return Source(name, EXCESS_OF_RECTANGLE, is_least=True)
+
+
 @dataclass(frozen=True, slots=True)
 class Uncertain:
     """An estimate with its standard uncertainty, split by source."""
@@ -61,6 +78,11 @@ class Uncertain:
     """The estimate, in whatever unit its owner says."""
     terms: Mapping[str, float] = field(default_factory=dict)
     """Source name -> signed standard uncertainty that it brings, in the unit of `value`."""
+
+    @property
+    def is_least(self) -> bool:
+        """Whether the uncertainty is only the least that it can be: see `last_digit`."""
+        return any(isinstance(source, Source) and source.is_least for source in self.terms)
 
     @property
     def standard_uncertainty(self) -> float:
@@ -84,6 +106,11 @@ class Uncertain:
         Source: JCGM 100, 6.2.1, with k as JCGM 100, annex G has it.
         """
         return self.coverage_factor * self.standard_uncertainty
+
+    @property
+    def stated_uncertainty(self) -> float | None:
+        """The expanded uncertainty for a record; None where nobody knows it (`is_least`)."""
+        return None if self.is_least else self.expanded_uncertainty
 
     def scaled(self, factor: float) -> Uncertain:
         """The same value in another unit: everything times `factor` [1]."""

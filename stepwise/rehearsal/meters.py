@@ -8,9 +8,9 @@ for the oscilloscope; and the last step that the eye or the display resolves.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from stepwise.bench import MAINS_WANDER, Bench, Meter, MeterType, ScaleResolution
+from stepwise.bench import MAINS_WANDER, REACTION, Bench, Meter, MeterType, ScaleResolution
 from stepwise.quantities import Answer, Expected, Form, convert, si_unit
 from stepwise.rehearsal.chance import Chance
 from stepwise.rehearsal.figures import (
@@ -86,6 +86,10 @@ class Instruments:
             at: Name of this look; what the eye adds depends on it.
         """
         unit = si_unit(expected.unit)
+        if meter is None and unit == "s":
+            return plain(self._by_hand(value, at), expected)
+        if meter is not None and (unit, meter.unit) == ("A", "V"):
+            return self._across_a_resistor(value, meter, expected)
         if meter is None or meter.unit != unit:
             return plain(value, expected)
         if meter.type is MeterType.ANALOGUE and meter.ranges:
@@ -93,6 +97,20 @@ class Instruments:
         if meter.type is MeterType.OSCILLOSCOPE:
             return self._graticule(value, meter, expected, at)
         return self._display(value, meter, expected)
+
+    def _by_hand(self, seconds: float, at: str) -> float:
+        """A time as somebody takes it; what does not take any is not timed [s]."""
+        late = REACTION * self.chance.uniform(f"{at} reaction")
+        return max(seconds + late, 0.01) if seconds > 0.0 else seconds
+
+    def _across_a_resistor(self, amperes: float, meter: Meter, expected: Expected) -> Shown:
+        """A current worked out from volts that were shown to three digits, and noted so."""
+        decade = math.floor(math.log10(abs(amperes))) if amperes else 0
+        limit = (meter.accuracy.of_reading + meter.accuracy.of_scale) * abs(amperes)
+        limit += meter.accuracy.digits * 10.0 ** (decade - 2)
+        error = limit * self.chance.uniform(f"{meter.id} across a resistor, decade {decade}")
+        typed = plain(amperes + error, expected)
+        return replace(typed, instrument=f"{meter.title} across the resistor")
 
     def level(self, level_db: float, meter: Meter | None, reference: str) -> Shown:
         """Read a level against a reference.

@@ -66,4 +66,4 @@ def marks_record(marks: Marks) -> dict[str, object] | None:
 def _figures(name: str, measure: Uncertain | None) -> dict[str, float | None]:
     if measure is None:
         return {name: None, "uncertainty": None}
-    return {name: measure.value, "uncertainty": measure.expanded_uncertainty}
+    return {name: measure.value, "uncertainty": measure.stated_uncertainty}

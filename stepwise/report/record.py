@@ -20,7 +20,8 @@ FORMAT = 1
 def run_record(view: RunView) -> dict[str, object]:
     """Everything that a log shows.
 
-    Values are in the unit given; `uncertainty` is expanded with k = `coverage`.
+    Values are in the unit given; `uncertainty` is expanded with k = `coverage`. It is null, and
+    `uncertainty_known` false, where no instrument was named and only the last digit is known.
     """
     run, review = view.run, view.run.review()
     return {
@@ -105,13 +106,14 @@ def _result(result: Result) -> dict[str, object]:
         "typed": result.typed,
         "value": _number(result.value),
         "unit": result.unit,
-        "uncertainty": _number(result.measure.expanded_uncertainty),
+        "uncertainty": _number(result.measure.stated_uncertainty),
         "coverage": _number(result.measure.coverage_factor),
+        "uncertainty_known": not result.measure.is_least,
         "verdict": judgement.verdict.value,
         "probability": _number(judgement.probability),
         "limit": judgement.limit.text if judgement.limit is not None else None,
         "label": result.label,
-        "remark": result.remark,
+        "remark": result.trust,
     }
 
 

@@ -72,6 +72,7 @@ def _rows(view: RunView) -> Iterator[_Row]:
 
 def _result(view: RunView, result: Result) -> _Row:
     judgement, limit = result.judgement, result.judgement.limit
+    measure = result.measure
     recorded = view.run.state.answers.get(result.key) if result.key is not None else None
     line = view.run.line(result.key) if result.key is not None else None
     return {
@@ -86,8 +87,8 @@ def _result(view: RunView, result: Result) -> _Row:
         "typed": result.typed,
         "value": result.value,
         "unit": result.unit,
-        "uncertainty": result.measure.expanded_uncertainty,
-        "coverage": result.measure.coverage_factor,
+        "uncertainty": measure.stated_uncertainty,
+        "coverage": None if measure.is_least else measure.coverage_factor,
         "verdict": judgement.verdict.value,
         "probability": judgement.probability,
         "limit_low": limit.low if limit is not None else None,

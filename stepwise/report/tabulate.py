@@ -24,7 +24,7 @@ def figure_cell(result: Result | None) -> Cell:
     if limit is None:
         return Cell(shown_figure(result), is_figure=True)
     at = limit.position(result.value)
-    reach = abs(limit.position(result.value + result.measure.expanded_uncertainty) - at)
+    reach = abs(limit.position(result.value + (result.measure.stated_uncertainty or 0.0)) - at)
     return Cell(shown_figure(result), result.judgement, is_figure=True, bar=(at, reach))
 
 

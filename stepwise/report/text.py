@@ -148,8 +148,8 @@ def _result_text(result: Result) -> Iterator[str]:
     found = [format_uncertain(result.measure, result.unit)]
     if result.judgement.limit is not None:
         found.append(f"({result.judgement.limit.text})")
-    if result.remark:
-        found.append(plain(result.remark))
+    if result.trust:
+        found.append(plain(result.trust))
     verdict = _verdict_words(result.judgement.verdict, result.judgement)
     yield from table_row(
         [([plain(what)], _WHAT + 1 + _TYPED), (found, _FOUND), ([verdict], _VERDICT)]

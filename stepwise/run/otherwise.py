@@ -81,6 +81,8 @@ def _list(shown: Mapping[str, object], name: str) -> Sequence[object]:
 
 def _shown(result: Mapping[str, object]) -> Iterator[tuple[_Place, _Figure]]:
     value, spread = result.get("value"), result.get("standard_uncertainty")
+    if spread is None and "standard_uncertainty" in result:
+        spread = 0.0  # no instrument was named: nothing was shown beside the figure
     if isinstance(value, int | float) and isinstance(spread, int | float):
         place = tuple(_text(result.get(part)) for part in _PLACE)
         verdict, unit = str(result.get("verdict", "")), str(result.get("unit", ""))
@@ -94,7 +96,7 @@ def _text(part: object) -> str | None:
 
 def _now(result: Result) -> _Figure:
     verdict = result.judgement.verdict.value
-    spread = result.measure.standard_uncertainty
+    spread = 0.0 if result.measure.is_least else result.measure.standard_uncertainty
     # Without the shape of its terms, as the journal holds it: the two are compared in print.
     words = format_uncertain(Uncertain(result.value, {"shown": spread}), result.unit)
     return _Figure(result.value, spread, verdict, f"{words}, {verdict}")

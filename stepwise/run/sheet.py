@@ -149,7 +149,7 @@ def _line(prompt: Prompt, made: _Made) -> SheetLine:
         verdict=_verdict(recorded, judgement),
         judgement=judgement,
         position=limit.position(decisive.value) if limit and decisive else None,
-        remark=_remark(recorded),
+        remark=_remark(recorded) or (judgement.remark if judgement is not None else ""),
         corrected=made.corrected,
         closed=made.closed,
         answer=recorded.kind,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from stepwise.judge import Flag, Marks, Result
+from stepwise.quantities import Uncertain
 
 
 def shown_data(results: Sequence[Result], flags: Sequence[Flag]) -> dict[str, object]:
@@ -19,8 +20,7 @@ def shown_data(results: Sequence[Result], flags: Sequence[Flag]) -> dict[str, ob
                 "name": result.name,
                 "label": result.label,
                 "value": result.value,
-                "standard_uncertainty": result.measure.standard_uncertainty,
-                "uncertainty": result.measure.expanded_uncertainty,
+                **_doubt(result.measure),
                 "unit": result.unit,
                 "verdict": result.judgement.verdict.value,
                 "probability": result.judgement.probability,
@@ -40,6 +40,12 @@ def shown_data(results: Sequence[Result], flags: Sequence[Flag]) -> dict[str, ob
             for flag in flags
         ],
     }
+
+
+def _doubt(measure: Uncertain) -> dict[str, float | None]:
+    """Standard and expanded uncertainty; null where only the last digit is known."""
+    standard = None if measure.is_least else measure.standard_uncertainty
+    return {"standard_uncertainty": standard, "uncertainty": measure.stated_uncertainty}
 
 
 def withdrawn_data(
@@ -66,7 +72,7 @@ def closing_data(flags: Sequence[Flag], marks: Marks) -> dict[str, object]:
     if total is not None:
         data["mark"] = {
             "value": total.value,
-            "uncertainty": total.expanded_uncertainty,
+            "uncertainty": total.stated_uncertainty,
             "weight_given": marks.weight_given,
             "weight": marks.weight,
         }

@@ -17,7 +17,7 @@ from stepwise.steps.clip_pass import ASK, ClipPass
 from stepwise.steps.clip_power import work_out_comparisons, work_out_power
 from stepwise.steps.clip_supply import work_out_supply
 from stepwise.steps.fields import FrequencyText, StepFields
-from stepwise.steps.kind import Readings, StepKind, holds, pass_settings
+from stepwise.steps.kind import NeededMeter, Readings, StepKind, holds, pass_settings
 from stepwise.steps.known import Known
 from stepwise.steps.prompt import Pass, Prompt, Setting
 from stepwise.steps.scene import Scene
@@ -109,10 +109,11 @@ class Clip(StepKind[ClipFields]):
         """The level, what is read beside it, and all results."""
         return {"level": "V"} | dict.fromkeys(step.also, "V") | dict(self.result_units)
 
-    def meters(self, step: ClipFields) -> dict[str, str]:
+    def meters(self, step: ClipFields) -> tuple[NeededMeter, ...]:
         """The AC meter, and the DC meter where rails are read."""
         needs_rails = any(name.startswith("rail") for name in step.also)
-        return {step.meter: "V"} | ({step.rail_meter: "V"} if needs_rails else {})
+        rails = (NeededMeter(step.rail_meter, "V"),) if needs_rails else ()
+        return NeededMeter(step.meter, "V"), *rails
 
     def prompts(self, step: ClipFields, at: Pass, scene: Scene) -> tuple[Prompt, ...]:
         """The level, then what is read while the tone is on; the 10 % level last."""

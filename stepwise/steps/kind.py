@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import ClassVar, Generic, TypeVar
 
 from stepwise.judge import LimitFields, Result
@@ -17,6 +18,17 @@ F = TypeVar("F", bound=StepFields)
 
 Readings = Mapping[str, Reading]
 """Point -> the reading in force, of one pass."""
+
+
+@dataclass(frozen=True, slots=True)
+class NeededMeter:
+    """A meter that a step reads."""
+
+    id: str
+    unit: str
+    """SI unit of what is read on it."""
+    optional: bool = False
+    """The step can be done without what is read on it."""
 
 
 class StepKind(ABC, Generic[F]):
@@ -35,9 +47,9 @@ class StepKind(ABC, Generic[F]):
         """Names of readings and results that later limits and formulas may use, with units."""
         return self.result_units
 
-    def meters(self, step: F) -> Mapping[str, str]:
-        """Ids of the meters that the step needs, each with the SI unit read on it."""
-        return {}
+    def meters(self, step: F) -> tuple[NeededMeter, ...]:
+        """The meters that the step reads."""
+        return ()
 
     @abstractmethod
     def prompts(self, step: F, at: Pass, scene: Scene) -> tuple[Prompt, ...]:

@@ -100,4 +100,4 @@ def measured(
     meter = scene.bench.meter(prompt.meter) if prompt.meter else None
     if prompt.kind == "square":
         meter = oscilloscope(scene.bench)
-    return measure(understood, meter, scene.bench, prompt.key)
+    return measure(understood, meter, scene.bench, prompt.key, prompt.tolerance)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from stepwise.quantities import Expected, Uncertain, si_unit
+from stepwise.quantities import Answer, Expected, Uncertain, si_unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +65,8 @@ class Prompt:
     """Ids of the steps that it holds; empty for all that come later."""
     tone: bool = False
     """The tone is on while this is read."""
+    tolerance: float = 0.0
+    """Limit of error of the resistor that a current is read across, share of it [1]."""
     key: str = field(init=False, repr=False, compare=False)
     """The key that every answer carries."""
 
@@ -80,8 +82,14 @@ class Prompt:
     def meter_hint(self) -> str:
         """What it is read from, for the card; empty where that needs no word."""
         expected = self.expected
-        if not expected.meter and expected.unit and si_unit(expected.unit) == "ohm":
+        is_bare = expected.answer is Answer.QUANTITY and not expected.meter and expected.unit
+        unit = si_unit(expected.unit) if is_bare else ""
+        if unit == "s":
+            return "timed by hand, unless it is read off a trace in divisions"
+        if unit == "ohm":
             return "none of this bench reads Ω, so only the last digit is known of it"
+        if unit:
+            return "none of this bench is named for it, so only the last digit is known of it"
         return expected.meter
 
 

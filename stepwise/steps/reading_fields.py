@@ -23,6 +23,9 @@ class ReadingAsk(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
     meter: str = ""
     """Id of the bench's meter; empty where the value is not read from one. A resistance that
     names none is read from the bench's ohmmeter, where there is one."""
+    resistor: str = ""
+    """Tolerance of the resistor that a current is read across with a meter for volts, such as
+    "5 %"; empty where nobody knows it."""
     limit: LimitFields | None = None
     hold: bool | tuple[IdText, ...] = False
     """True: nothing later opens unless this is in spec. A list: only the steps named."""

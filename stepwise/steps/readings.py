@@ -14,9 +14,9 @@ from stepwise.quantities import (
     si_unit,
 )
 from stepwise.steps.balance import balance_name, check_balance, enter_balance
-from stepwise.steps.check import Checker
+from stepwise.steps.check import Checker, Path
 from stepwise.steps.formula import check_formula, work_out_formula
-from stepwise.steps.kind import Readings, StepKind, holds, pass_settings
+from stepwise.steps.kind import NeededMeter, Readings, StepKind, holds, pass_settings
 from stepwise.steps.known import Known
 from stepwise.steps.prompt import Pass, Prompt, Setting
 from stepwise.steps.reading_fields import DeriveAsk, ReadingAsk, ReadingsFields
@@ -41,6 +41,7 @@ class ReadingsKind(StepKind[ReadingsFields]):
             here.add(ask.name)
             checker.positive((*path, "tone"), ask.tone, "Hz")
             checker.positive((*path, "load"), ask.load, "ohm")
+            _check_resistor(ask, unit, path, checker)
             checker.names[ask.name] = unit
             checker.limit((*path, "limit"), ask.limit, unit)
             check_balance(ask, unit, path, checker)
@@ -58,9 +59,13 @@ class ReadingsKind(StepKind[ReadingsFields]):
         balanced = {balance_name(ask.name): "dB" for ask in asks if ask.balance is not False}
         return {ask.name: _si(ask.unit) for ask in asks} | balanced
 
-    def meters(self, step: ReadingsFields) -> dict[str, str]:
+    def meters(self, step: ReadingsFields) -> tuple[NeededMeter, ...]:
         """The meters that the readings name."""
-        return {ask.meter: _si(ask.unit) for ask in step.readings if ask.meter}
+        return tuple(
+            NeededMeter(ask.meter, _si(ask.unit), optional=ask.optional)
+            for ask in step.readings
+            if ask.meter
+        )
 
     def prompts(self, step: ReadingsFields, at: Pass, scene: Scene) -> tuple[Prompt, ...]:
         """One prompt for each reading that can be taken here, as often as it is taken."""
@@ -92,6 +97,7 @@ class ReadingsKind(StepKind[ReadingsFields]):
             hold=holds(step.hold, ask.hold)[0],
             hold_for=holds(step.hold, ask.hold)[1],
             tone=ask.tone is not None,
+            tolerance=require(ask.resistor, "%") / 100.0 if ask.resistor else 0.0,
         )
 
     def limit(self, step: ReadingsFields, at: Pass, point: str) -> tuple[LimitFields | None, str]:
@@ -161,6 +167,16 @@ def _meter(ask: ReadingAsk, scene: Scene) -> Meter | None:
     if not ask.meter and _si(ask.unit) == "ohm":
         return scene.bench.ohmmeter()
     return scene.bench.meter(ask.meter)
+
+
+def _check_resistor(ask: ReadingAsk, unit: str, path: Path, checker: Checker) -> None:
+    """A tolerance of the resistor, where a current is read across one."""
+    if not ask.resistor:
+        return
+    if unit != "A" or not ask.meter:
+        what = "a resistor stands where a current is read across it with a meter"
+        checker.add((*path, "resistor"), what, 'give unit = "mA" and a meter, or leave it out')
+    checker.positive((*path, "resistor"), ask.resistor, "%")
 
 
 def _expected(ask: ReadingAsk, scene: Scene) -> Expected:

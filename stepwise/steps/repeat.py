@@ -6,7 +6,7 @@ import math
 import statistics
 from collections.abc import Sequence
 
-from stepwise.quantities import Source, Uncertain, from_terms, within_limits
+from stepwise.quantities import Source, Uncertain, from_terms, last_digit, within_limits
 from stepwise.steps.prompt import Reading
 
 
@@ -50,10 +50,14 @@ def combine_readings(readings: Sequence[Reading]) -> Uncertain:
         )
     scatter = statistics.stdev(values) / math.sqrt(count)
     rounding = max(own)
+    is_least = any(measure.is_least for _, measure in measured)
     if scatter > rounding:
-        mine: tuple[str, float] = (Source(f"{key} scatter", freedom=count - 1.0), scatter)
+        scattered = Source(f"{key} scatter", freedom=count - 1.0, is_least=is_least)
+        mine: tuple[str, float] = (scattered, scatter)
     else:
-        mine = (within_limits(f"{key} resolution"), rounding)
+        # However closely they agree, an instrument that nobody names may be off by anything.
+        of = last_digit if is_least else within_limits
+        mine = (of(f"{key} resolution"), rounding)
     return from_terms(statistics.fmean(values), [*shared, mine])
 
 

@@ -22,6 +22,8 @@ def scale_use(understood: Understood, meter: Meter | None) -> tuple[float | None
     volts = understood.volts if understood.unit == "dB" else understood.value
     if meter is None or volts is None or not meter.ranges:
         return None, None
+    if understood.unit not in (meter.unit, "dB"):
+        return None, None  # volts across a resistor: who knows on which range
     shown = abs(volts / (understood.multiplier * understood.conversion))
     full_scale = understood.range_full_scale
     if full_scale is None:

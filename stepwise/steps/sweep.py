@@ -17,7 +17,7 @@ from stepwise.quantities import (
     require,
 )
 from stepwise.steps.check import Checker
-from stepwise.steps.kind import Readings, StepKind, holds, pass_settings
+from stepwise.steps.kind import NeededMeter, Readings, StepKind, holds, pass_settings
 from stepwise.steps.known import Known
 from stepwise.steps.prompt import Pass, Prompt, Setting
 from stepwise.steps.response_results import work_out_response
@@ -97,9 +97,9 @@ class Sweep(StepKind[SweepFields]):
         units = {name: unit for name, unit in self.result_units.items() if name not in each_point}
         return {"reference": "V"} | units
 
-    def meters(self, step: SweepFields) -> dict[str, str]:
+    def meters(self, step: SweepFields) -> tuple[NeededMeter, ...]:
         """The AC meter."""
-        return {step.meter: "V"}
+        return (NeededMeter(step.meter, "V"),)
 
     def prompts(self, step: SweepFields, at: Pass, scene: Scene) -> tuple[Prompt, ...]:
         """Reference in volts, each frequency in dB or volts, the reference again."""

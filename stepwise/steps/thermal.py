@@ -12,7 +12,7 @@ from stepwise.judge import LimitFields, Result
 from stepwise.quantities import Answer, Expected, require
 from stepwise.steps.check import Checker
 from stepwise.steps.fields import DurationText, NameText, StepFields
-from stepwise.steps.kind import Readings, StepKind, holds, pass_settings
+from stepwise.steps.kind import NeededMeter, Readings, StepKind, holds, pass_settings
 from stepwise.steps.known import Known
 from stepwise.steps.prompt import Pass, Prompt, Reading, Setting
 from stepwise.steps.scene import Scene
@@ -82,9 +82,9 @@ class Thermal(StepKind[ThermalFields]):
         if step.limits is not None:
             checker.limits(step.limits, self.result_units)
 
-    def meters(self, step: ThermalFields) -> dict[str, str]:
+    def meters(self, step: ThermalFields) -> tuple[NeededMeter, ...]:
         """The thermometer, where one is named."""
-        return {step.meter: "C"} if step.meter else {}
+        return (NeededMeter(step.meter, "C"),) if step.meter else ()
 
     def prompts(self, step: ThermalFields, at: Pass, scene: Scene) -> tuple[Prompt, ...]:
         """Every place, at every time."""

@@ -18,7 +18,7 @@ from stepwise.archive import (
 )
 from stepwise.errors import StepwiseError
 from stepwise.judge import Result
-from stepwise.run import Plan, Run, read_run
+from stepwise.run import Plan, Run, plan_from_texts, read_run
 from tests.archive.entries import played, small_plan
 from tests.run import plans
 
@@ -235,3 +235,31 @@ def test_the_record_holds_what_is_shown(tmp_path: Path) -> None:
     rail = next(each for each in record["results"] if each["name"] == "rail_plus")
     assert rail["differences"][1]["change"] == "less"
     assert record["curves"][0]["points"][0]["frequency"] == 10.0
+
+
+BARE = """\
+[procedure]
+title = "Try"
+revision = 1
+summary = "try"
+[[step]]
+id = "idle"
+kind = "readings"
+title = "Idle"
+readings = [{ name = "drawn", ask = "Idle current", unit = "mA" }]
+"""
+
+
+def test_what_only_the_last_digit_is_known_of_is_set_side_by_side_alone(tmp_path: Path) -> None:
+    views = []
+    for typed in ("53.7", "61.2"):
+        plan = plan_from_texts(BARE, plans.UNIT, plans.BENCH, "try")
+        with Run.start(plan, tmp_path, plans.Clock()) as run:
+            run.take("idle///drawn", typed, sure=True)
+            run.end()
+            views.append(read_run(run.folder))
+    (drawn,) = compare_runs(views).results
+    change = drawn.differences[1]
+    assert change is not None
+    assert (change.change, change.figure("A")) == (Change.UNKNOWN, "+7.5 mA")
+    assert drawn.figures == ("53.7 mA", "61.2 mA")

@@ -58,6 +58,9 @@ EYE = 0.1
 """[div]"""
 MAINS = 0.01
 """Either way in each pass, share of where it usually stands [1]."""
+RESISTOR = 0.05
+HAND = 0.2
+"""[s]"""
 THERMOMETER = 1.5
 """[K]"""
 CLOCK = 15.0
@@ -95,6 +98,8 @@ STEPS: tuple[StepFields, ...] = (
         readings=(
             ReadingAsk(name="rail_plus", ask="Rail", unit="V", meter="dc"),
             ReadingAsk(name="secondary_volts", ask="Secondary", unit="V", meter="ac"),
+            ReadingAsk(name="idle_current", ask="I", unit="mA", meter="dc", resistor="5 %"),
+            ReadingAsk(name="delay", ask="Delay", unit="s"),
         ),
     ),
     ClipFields(
@@ -199,7 +204,7 @@ def simulate(rng: np.random.Generator, first: int) -> Iterator[tuple[Truth, Resu
     bench = SimulatedBench(rng)
     typed: dict[str, str] = {}
     truths: list[Truth] = []
-    for part in (_clip, _output, _levels, _square, _heat):
+    for part in (_idle, _clip, _output, _levels, _square, _heat):
         part(bench, typed, truths)
     results = WORKINGS.results(_answers(typed, first))
     for truth in truths:
@@ -211,6 +216,17 @@ def simulate(rng: np.random.Generator, first: int) -> Iterator[tuple[Truth, Resu
             and truth.point in (None, each.point)
         ]
         yield truth, found[0] if found else None
+
+
+def _idle(bench: SimulatedBench, typed: dict[str, str], truths: list[Truth]) -> None:
+    """Milliamperes to a tenth, by volts of as many digits across a resistor; a stopwatch."""
+    drawn, delay = bench.between(20.0, 80.0), bench.between(0.5, 4.0)
+    seen = drawn * (1.0 + bench.around(RESISTOR))
+    seen += bench.around(0.005 * seen + 2.0 * 0.1)
+    typed["idle///idle_current"] = f"{seen:.1f}"
+    typed["idle///delay"] = f"{delay + bench.around(HAND):.2f}"
+    truths.append(Truth("current across a resistor", "idle", "idle_current", drawn / 1000.0))
+    truths.append(Truth("time by hand", "idle", "delay", delay))
 
 
 def _clip(bench: SimulatedBench, typed: dict[str, str], truths: list[Truth]) -> None:

@@ -71,6 +71,30 @@ def test_the_finger_and_optional_steps_need_nothing() -> None:
     assert missing(CLIP + "optional = true\n", Unit("Teal"), bench) == []
 
 
+DRAWN = (
+    '[[step]]\nid = "idle"\nkind = "readings"\ntitle = "I"\nreadings = [{ name = "drawn", '
+    'ask = "D", unit = "mA", meter = "ac"%s }]\n'
+)
+
+
+def test_a_current_is_read_as_volts_across_a_resistor() -> None:
+    assert missing(DRAWN % "", Unit("Teal"), Bench("Hall", (AC,))) == []
+    ohms = Bench("Hall", (Meter("ac", AC.type, AC.accuracy, unit="ohm"),))
+    (told,) = missing(DRAWN % "", Unit("Teal"), ohms)
+    assert "reads A on the meter “ac”, which reads Ω" in told
+
+
+def test_what_may_be_left_out_needs_no_meter() -> None:
+    assert missing(DRAWN % ", optional = true", Unit("Teal"), Bench("Hall")) == []
+    (told,) = missing(DRAWN % "", Unit("Teal"), Bench("Hall"))
+    assert "needs the meter “ac”" in told
+
+
+def test_a_tolerance_that_is_none_is_told() -> None:
+    with pytest.raises(FileProblems, match="above zero"):
+        missing(DRAWN % ', resistor = "0 %"', Unit("Teal"), Bench("Hall", (AC,)))
+
+
 @pytest.fixture
 def shelf(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))

@@ -27,6 +27,8 @@ MILLIVOLTS_AC = Expected(Answer.QUANTITY, "mV", Form.RMS, "AC voltmeter", RANGES
 LEVEL = Expected(Answer.LEVEL, "dB", meter="AC voltmeter", ranges=RANGES)
 SHARE = Expected(Answer.SHARE, "%")
 MICROSECONDS = Expected(Answer.QUANTITY, "us")
+MILLIAMPERES = Expected(Answer.QUANTITY, "mA")
+SECONDS = Expected(Answer.QUANTITY, "s")
 CELSIUS = Expected(Answer.HEAT, "C")
 
 Look = Callable[[Instruments], Shown]
@@ -50,6 +52,8 @@ CASES = [
     pytest.param(20.3, SCOPE, VOLTS_AC, id="divisions, RMS"),
     pytest.param(-31.2, SCOPE, VOLTS_DC, id="divisions, DC"),
     pytest.param(47.3, HEAT, CELSIUS, id="thermometer"),
+    pytest.param(52.4e-3, DC, MILLIAMPERES, id="current across a resistor"),
+    pytest.param(1.73, None, SECONDS, id="time by hand"),
 ]
 
 
@@ -68,6 +72,10 @@ def test_errors_are_within_limits_and_have_no_bias(value, meter, expected) -> No
     assert max(abs(np.array(scores))) <= math.sqrt(6.0) * 1.02
     assert abs(np.mean(scores)) < 0.15
     assert 0.6 < np.std(scores) < 1.15
+
+
+def test_what_takes_no_time_is_not_timed() -> None:
+    assert Instruments(BENCH, Chance(1)).quantity(0.0, None, SECONDS, "here 0").typed == "0"
 
 
 @pytest.mark.parametrize("level_db", [-0.3, -4.4, 0.6, -9.2])

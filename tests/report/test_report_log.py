@@ -10,8 +10,8 @@ import jsonschema
 import pytest
 
 from stepwise.report import run_record, sheet_text
-from stepwise.run import Run, RunView, read_run
-from tests.run.plans import Clock, plan, play
+from stepwise.run import Run, RunView, plan_from_texts, read_run
+from tests.run.plans import BENCH, UNIT, Clock, plan, play
 
 RESULT_KEYS = (
     "step", "channel", "load", "point", "name", "typed", "value", "unit", "uncertainty",
@@ -22,6 +22,19 @@ LOG_KEYS = (
     "folder", "unit", "procedure", "revision", "bench", "operator", "episode", "began", "ended",
     "complete", "version", "rehearsal", "integrity",
 )  # fmt: skip
+THUMP = """\
+[procedure]
+title = "Try"
+revision = 1
+summary = "try"
+[[step]]
+id = "on"
+kind = "readings"
+title = "Switching on"
+readings = [
+  { name = "thump", ask = "Excursion", unit = "mV", meter = "scope", optional = true, limit = { max = "300 mV" } },
+]
+"""
 TEXT = {"type": "string"}
 MAYBE_TEXT = {"type": ["string", "null"]}
 MAYBE_NUMBER = {"type": ["number", "null"]}
@@ -108,6 +121,23 @@ def test_the_json_form_gives_every_result_with_expanded_uncertainty(run: Run) ->
     assert 1.65 < power["coverage"] < 1.8
     assert (power["unit"], power["typed"], power["limit"]) == ("W", None, None)
     assert next(each for each in made if each["name"] == "level")["typed"] == "1.9 on 3 x10"
+
+
+def test_where_nobody_knows_how_sure_it_is_the_records_say_so(tmp_path: Path) -> None:
+    """No oscilloscope on the bench: what the output jumps to has its last digit alone."""
+    with Run.start(plan_from_texts(THUMP, UNIT, BENCH, "try"), tmp_path, Clock()) as run:
+        run.take("on///thump", "223", sure=True)
+        run.end()
+        view = read_run(run.folder)
+    (made,) = run_record(view)["results"]
+    assert (made["uncertainty"], made["uncertainty_known"]) == (None, False)
+    assert (made["verdict"], made["probability"]) == ("in spec", None)
+    assert "last digit" in made["remark"]
+    assert view.otherwise == ()
+    sheet = squeezed(sheet_text(view.run))
+    assert "223 mV" in sheet
+    assert "223 mV ±" not in sheet
+    assert "only the last digit is known" in sheet
 
 
 def test_the_json_form_names_every_result_that_applies(rehearsal: RunView) -> None:

@@ -269,3 +269,58 @@ def test_without_an_ohmmeter_the_card_says_that_only_the_last_digit_is_known(
     assert "last digit" in prompt.meter_hint
     results = results_of(scene, [step], {prompt.key: "8.1"})
     assert results[0].measure.standard_uncertainty == pytest.approx(0.05 / math.sqrt(3.0))
+    assert results[0].measure.is_least
+
+
+@pytest.mark.parametrize(
+    ("unit", "says"), [("s", "by hand"), ("mA", "last digit"), ("V", "last digit")]
+)
+def test_the_card_says_where_no_instrument_stands_behind_a_reading(
+    scene: Scene, unit: str, says: str
+) -> None:
+    ask = {"name": "x", "ask": "X", "unit": unit}
+    step = msgspec.convert({"id": "r", "title": "R", "readings": [ask]}, ReadingsFields)
+    (prompt,) = Workings([step], KINDS, scene).prompts
+    assert says in prompt.meter_hint
+
+
+BARE = {
+    "id": "r",
+    "title": "R",
+    "readings": [
+        {"name": "drawn", "ask": "X", "unit": "mA", "limit": {"max": "60 mA"}},
+        {"name": "rail", "ask": "R", "unit": "V", "meter": "dc"},
+        {"name": "across", "ask": "A", "unit": "mA", "meter": "dc", "resistor": "5 %"},
+    ],
+    "derive": [
+        {"name": "power", "unit": "W", "from": "rail * drawn", "limit": {"max": "3 W"}},
+        {"name": "other", "unit": "W", "from": "rail * across", "limit": {"max": "3 W"}},
+    ],
+}
+
+
+def test_a_verdict_without_an_instrument_says_what_it_rests_on(scene: Scene) -> None:
+    step = msgspec.convert(BARE, ReadingsFields)
+    typed = {"r///drawn": "59.9", "r///rail": "40.00", "r///across": "59.9"}
+    found = {each.name: each for each in results_of(scene, [step], typed)}
+    for name in ("drawn", "power"):
+        judgement = found[name].judgement
+        assert judgement.verdict is Verdict.IN_SPEC
+        assert judgement.probability is None
+        assert "last digit" in found[name].trust
+    assert found["other"].judgement.probability is not None
+    assert found["other"].trust == ""
+    # 5 % of the resistor, 0.5 % and two tenths of the meter, half a tenth typed: all limits.
+    limits = math.hypot(0.05 * 59.9, 0.005 * 59.9 + 0.2, 0.05)
+    across = found["across"].measure.standard_uncertainty
+    assert across == pytest.approx(limits * 1e-3 / math.sqrt(3.0))
+
+
+def test_a_resistor_stands_only_where_a_current_is_read_across_it() -> None:
+    wrong = {**BARE["readings"][1], "resistor": "5 %"}
+    step = msgspec.convert({**BARE, "readings": [wrong], "derive": []}, ReadingsFields)
+    checker = Checker(starting_names())
+    KINDS["readings"].check(step, checker)
+    assert [each.what for each in checker.problems] == [
+        "a resistor stands where a current is read across it with a meter"
+    ]

@@ -51,6 +51,12 @@ def test_readings_that_agree_are_as_good_as_their_rounding(work: Work) -> None:
     assert mean.standard_uncertainty == pytest.approx(0.01 / math.sqrt(12.0))
 
 
+@pytest.mark.parametrize("texts", [("2.00", "2.00", "2.00"), ("2.00", "2.10", "2.05")])
+def test_repeats_do_not_stand_in_for_an_instrument(work: Work, texts: tuple[str, ...]) -> None:
+    assert named(work([level()], looks(*texts)), "level").measure.is_least
+    assert not named(work([level(meter="ac")], looks(*texts)), "level").measure.is_least
+
+
 def test_few_readings_widen_the_interval_more_than_many(work: Work) -> None:
     two = named(work([level(2)], looks("2.00", "2.10")), "level").measure
     assert two.coverage_factor == pytest.approx(float(stats.t.ppf(0.97725, 1)), rel=1e-3)

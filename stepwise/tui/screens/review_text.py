@@ -82,7 +82,7 @@ def _result(result: Result, width: int) -> Content:
     bar = f"{limit_bar(judgement, position)} " if is_wide else ""
     held = f"  {limit.text}" if limit is not None and is_wide else ""
     verdict = fit(verdict_text(judgement.verdict) + chance, _VERDICT)
-    trust = f"\n    {result.remark}" if result.remark else ""
+    trust = f"\n    {result.trust}" if result.trust else ""
     return Content.assemble(
         fit(name, _NAME if is_wide else width - _FIGURE - _VERDICT - 2),
         " ",
