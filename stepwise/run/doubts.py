@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from stepwise.bench import load_label
+from stepwise.bench import Bench, Meter, MeterType, load_label
 from stepwise.judge import Result
 from stepwise.judge.slips import Asked, Slip, find_slip
 from stepwise.quantities import Expected, require
@@ -22,6 +22,7 @@ def doubt(
     expected: Expected,
     data: Mapping[str, object],
     standing: Standing,
+    bench: Bench,
 ) -> Slip | None:
     """The slip that an answer probably is; None where it may well be meant so.
 
@@ -31,6 +32,7 @@ def doubt(
         expected: What it expects, with the reference filled in.
         data: The answer, as it would be recorded.
         standing: Where the run stands before it.
+        bench: With the meter that the prompt names.
     """
     understood = understood_from(data)
     if understood is None:
@@ -48,9 +50,14 @@ def doubt(
         hertz=_hertz(prompt, step),
         reference_hertz=_reference_hertz(step),
         aim=_aim(prompt, step, standing.results),
+        is_without_ranges=_is_without_ranges(bench.meter(prompt.meter)),
         last_key=_last_key(standing),
     )
     return find_slip(asked, understood)
+
+
+def _is_without_ranges(meter: Meter | None) -> bool:
+    return meter is not None and meter.type is MeterType.DIGITAL and not meter.ranges
 
 
 def _name(prompt: Prompt, step: StepFields) -> str:

@@ -230,7 +230,12 @@ class Run:
             return self._refused(key, ready.sentence)
         ready = ready.taken_from(captured(self.state, key, raw))
         slip = doubt(
-            prompt, self._steps[prompt.step], expected, ready.data, self._recorder.standing
+            prompt,
+            self._steps[prompt.step],
+            expected,
+            ready.data,
+            self._recorder.standing,
+            self.plan.bench,
         )
         if slip is not None and not sure:
             return self._recorder.keep_doubt(key, raw, slip)

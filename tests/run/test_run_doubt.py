@@ -158,3 +158,40 @@ def test_a_row_is_held_against_its_own_reference(tmp_path: Path) -> None:
         play(begun, until="sweep/left//200 Hz")
         assert begun.take("sweep/left//200 Hz", "-12").status is Status.KEPT
         assert begun.take("sweep/left//500 Hz", "-28").status is Status.KEPT
+
+
+RAIL = "idle/left//rail_plus"
+OFFSET = "idle/left//offset"
+
+
+@pytest.fixture
+def idle(tmp_path: Path) -> Iterator[Run]:
+    """Open at the first rail, which is read on a digital meter without ranges."""
+    with Run.start(plan(), tmp_path, Clock()) as begun:
+        play(begun, until=RAIL)
+        yield begun
+
+
+@pytest.mark.parametrize(
+    ("key", "typed", "value"), [(RAIL, "27 on 30", "27"), (OFFSET, "12 on 20", "12")]
+)
+def test_a_range_that_a_digital_meter_does_not_have_is_asked_about(
+    idle: Run, key: str, typed: str, value: str
+) -> None:
+    outcome = idle.take(key, typed)
+    assert outcome.status is Status.DOUBTED
+    assert outcome.doubt is not None
+    assert outcome.doubt.name == "no-such-range"
+    assert "no ranges" in outcome.doubt.says
+    assert idle.line(key) is None
+    assert outcome.doubt.meant.startswith(value)
+    kept = idle.take(key, typed, sure=True)
+    assert kept.status is Status.KEPT
+    assert kept.line.doubted == "no-such-range"
+
+
+def test_a_range_of_a_meter_whose_ranges_are_stated_is_no_doubt(tmp_path: Path) -> None:
+    stated = BENCH.replace('type = "digital"', 'type = "digital"\nranges = ["3 V", "30 V"]')
+    with Run.start(plan_from_texts(PROCEDURE, UNIT, stated, "try"), tmp_path, Clock()) as run:
+        play(run, until=RAIL)
+        assert run.take(RAIL, "27 on 30").status is Status.KEPT

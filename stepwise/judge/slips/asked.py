@@ -29,6 +29,8 @@ class Asked:
     """Frequency at which a row of levels stands at 0 dB [Hz]."""
     aim: float | None = None
     """What the card asks to set [V RMS]; None where it asks for nothing."""
+    is_without_ranges: bool = False
+    """It is read on a digital meter of which the bench states no ranges."""
     last_key: str | None = None
     """Key of the answer that was given just before."""
 

@@ -14,7 +14,7 @@ from stepwise.judge.slips.plausible import Plausible
 from stepwise.judge.slips.relation import amount, relation
 from stepwise.judge.slips.row_slip import frequency_for_level, out_of_step, row_twice
 from stepwise.judge.slips.slip import Slip
-from stepwise.quantities import Answer, Understood
+from stepwise.quantities import Answer, Understood, format_value
 
 Predictor = Callable[[Asked], Iterator[Plausible]]
 
@@ -41,7 +41,7 @@ _BY_NAME: Mapping[str, Predictor] = MappingProxyType(
         "fall_time": others.edge_time,
     }
 )
-"""Name of a reading -> what predicts it. A reading that is not here is never doubted."""
+"""Name of a reading -> what predicts it. The value of one that is not here is never doubted."""
 
 _TINY = re.compile(r"[-+\u2212\u2013]?0?[.,]0[0-9]{2,}\Z")
 """A number such as 0.012, which no bench meter shows in thousandths of a unit."""
@@ -61,6 +61,11 @@ def find_slip(asked: Asked, understood: Understood) -> Slip | None:
     """
     if understood.interval is not None or asked.expected.answer not in _DOUBTFUL:
         return None
+    return _by_value(asked, understood) or _no_such_range(asked, understood)
+
+
+def _by_value(asked: Asked, understood: Understood) -> Slip | None:
+    """Slips of a value that nothing before it lets expect."""
     if asked.name in _MILLI_ASKED:
         return _unit_left_out(asked, understood)
     predictor = level.clean if _is_clean_level(asked) else _BY_NAME.get(asked.name)
@@ -110,6 +115,25 @@ def _explained(asked: Asked, understood: Understood, plausible: Sequence[Plausib
             said = f"{relation(understood, closest)}; {candidate.phrase} {meant}"
             return Slip(candidate.slip, said, text, entry.echo)
     return None
+
+
+def _no_such_range(asked: Asked, understood: Understood) -> Slip | None:
+    """A range named on a meter that has none: another meter was read, or two numbers are one."""
+    full_scale = understood.range_full_scale
+    if full_scale is None or not asked.is_without_ranges:
+        return None
+    candidate = Candidate("no-such-range", understood.value, "", kept_typed=False)
+    found = meant_text(asked, understood, candidate)
+    if found is None:
+        return None
+    text, entry = found
+    shown = amount(entry.value, entry.unit, entry.form)
+    return Slip(
+        "no-such-range",
+        f"the bench states no ranges of {asked.expected.meter}, a digital meter, so there is no "
+        f"range of {format_value(full_scale, understood.unit)} on it; without one it is {shown}",
+        text, entry.echo,
+    )  # fmt: skip
 
 
 def _unit_left_out(asked: Asked, understood: Understood) -> Slip | None:
