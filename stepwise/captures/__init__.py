@@ -4,8 +4,8 @@ What is not recognised is refused with its line and a sentence; memory and time 
 whatever the file holds. Importing this room brings in no numpy; reading a file does.
 """
 
+from stepwise.captures.figure import Figure
 from stepwise.captures.figures import (
-    Figure,
     harmonic_share,
     sine_analysis,
     sine_figures,
@@ -14,6 +14,7 @@ from stepwise.captures.figures import (
     square_figures,
     visible_cycles,
 )
+from stepwise.captures.limited import limit_notes
 from stepwise.captures.picture import picture_sine, picture_square
 from stepwise.captures.read import Capture, read_capture
 from stepwise.captures.record import FORMAT, capture_record
@@ -24,6 +25,7 @@ __all__ = [
     "Figure",
     "capture_record",
     "harmonic_share",
+    "limit_notes",
     "picture_sine",
     "picture_square",
     "read_capture",

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from stepwise.captures.figure import Figure
+from stepwise.captures.limited import limited_sine, limited_square
 from stepwise.captures.read import Capture
 from stepwise.errors import CaptureError
 from stepwise.quantities import (
@@ -35,19 +37,6 @@ _HIGHEST_HEARD = 20e3
 _LOWEST_OF_NOISE = 500.0
 """Frequencies [Hz] between which the A-weighting has to see: of white noise up to 20 kHz, 0.5 %
 of its weighted power lies below the lower."""
-
-
-@dataclass(frozen=True, slots=True)
-class Figure:
-    """One thing that a capture shows."""
-
-    name: str
-    """As results are called: "overshoot", "rise_time"."""
-    label: str
-    """What people call it."""
-    measure: Uncertain
-    unit: str
-    """SI unit, or %; empty for a plain number."""
 
 
 def square_analysis(capture: Capture) -> SquareAnalysis:
@@ -100,7 +89,7 @@ def square_figures(found: SquareAnalysis, scales: float = 0.0) -> tuple[Figure, 
         scales: Limit of error of the oscilloscope's scales, share of a reading [1], the same
             for volts and for seconds; 0 (default) where it is not known.
     """
-    return tuple(_scaled(_square(found), scales))
+    return tuple(_scaled(limited_square(_square(found), found.off_screen), scales))
 
 
 def _square(found: SquareAnalysis) -> Iterator[Figure]:
@@ -174,7 +163,7 @@ def sine_figures(found: SineAnalysis, scales: float = 0.0) -> tuple[Figure, ...]
         scales: Limit of error of the oscilloscope's scales, share of a reading [1], the same
             for volts and for seconds; 0 (default) where it is not known.
     """
-    return tuple(_scaled(_sine(found), scales))
+    return tuple(_scaled(limited_sine(_sine(found), found.off_screen), scales))
 
 
 def _sine(found: SineAnalysis) -> Iterator[Figure]:
@@ -280,4 +269,4 @@ def _scaled(figures: Iterable[Figure], scales: float) -> Iterator[Figure]:
             (within_limits("scale of volts"), volts * standard * value),
             (within_limits("scale of seconds"), seconds * standard * value),
         ]
-        yield Figure(figure.name, figure.label, from_terms(value, terms), figure.unit)
+        yield replace(figure, measure=from_terms(value, terms))

@@ -6,7 +6,8 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from stepwise.captures.figures import Figure, harmonic_share
+from stepwise.captures.figure import Figure
+from stepwise.captures.figures import harmonic_share
 from stepwise.captures.read import Capture
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ def capture_record(
     """Everything that a capture shows.
 
     Values are in the unit given; `uncertainty` is expanded with k = `coverage`, that of
-    a harmonic with k = 2.
+    a harmonic with k = 2. What carries `at_least` lost a peak that runs off the screen.
 
     Args:
         capture: The capture.
@@ -70,6 +71,7 @@ def _result(figure: Figure) -> dict[str, object]:
         "unit": figure.unit,
         "uncertainty": _number(measure.expanded_uncertainty),
         "coverage": measure.coverage_factor,
+        **({"at_least": True} if figure.is_at_least else {}),
     }
 
 

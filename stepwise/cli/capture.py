@@ -38,6 +38,7 @@ def _analysed(
     capture: Capture, taken_as: str, scales: float, picture: Path | None
 ) -> tuple[tuple[Figure, ...], tuple[Harmonic, ...], tuple[str, ...]]:
     from stepwise.captures import (
+        limit_notes,
         picture_sine,
         picture_square,
         sine_analysis,
@@ -51,11 +52,13 @@ def _analysed(
         square = square_analysis(capture)
         if picture is not None:
             picture_square(capture, square, picture)
-        return square_figures(square, scales), (), ()
+        return square_figures(square, scales), (), limit_notes(square.off_screen)
     sine = sine_analysis(capture)
     if picture is not None:
         picture_sine(capture, sine, picture)
-    return sine_figures(sine, scales), sine.harmonics, sine_notes(sine)
+    off = sine.off_screen
+    harmonics = () if off and off.is_sure else sine.harmonics
+    return sine_figures(sine, scales), harmonics, (*limit_notes(off), *sine_notes(sine))
 
 
 def _scales(bench: str | None) -> float:
@@ -94,7 +97,9 @@ def _print(
             print(line)
     width = max(len(figure.label) for figure in figures)
     for figure in figures:
-        print(f"  {figure.label:<{width}}  {format_uncertain(figure.measure, figure.unit)}")
+        shown = format_uncertain(figure.measure, figure.unit)
+        least = "at least " if figure.is_at_least else ""
+        print(f"  {figure.label:<{width}}  {least}{shown}")
     if harmonics:
         print("  Harmonics")
         for each in harmonics:

@@ -12,11 +12,13 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from stepwise.bench import Bench, oscilloscope, stated_scales
 from stepwise.captures import (
     Capture,
     Figure,
+    limit_notes,
     read_capture,
     sine_analysis,
     sine_figures,
@@ -35,6 +37,9 @@ from stepwise.quantities import (
     require,
 )
 from stepwise.steps import ClipFields, Prompt, StepFields
+
+if TYPE_CHECKING:
+    from stepwise.science import OffScreen
 
 _ALIKE = 0.1
 """Share by which a captured frequency may be off the tone of the prompt: a dial's error is
@@ -229,8 +234,8 @@ def _square(capture: Capture, scales: _Scales) -> _Read:
     ringing = by_name.get("ringing_frequency")
     rings = f", ringing at {_figure(ringing)}" if ringing is not None else ", no ringing"
     hertz = format_value(found.square_hertz, "Hz", digits=3) if found.square_hertz else "one edge"
-    says = f"Square wave, {hertz}: {figures}{rings}{scales.unstated}"
-    by_point = {"ringing_cycles": cycles, **by_name}
+    says = f"Square wave, {hertz}: {figures}{rings}{scales.unstated}{_limits(found.off_screen)}"
+    by_point = by_name if found.off_screen else {"ringing_cycles": cycles, **by_name}
     standards = _standards((cycles, *square_figures(found)))
     return _Read(says, by_point, standards, found.square_hertz)
 
@@ -244,8 +249,10 @@ def _sine(capture: Capture, scales: _Scales, prompt: Prompt) -> _Read:
         onset = by_name.get("clip_onset", by_name.get("negative_clip_onset"))
         tops = f"tops flatten from {_figure(onset)}" if onset is not None else "tops flattened"
     hertz = format_value(found.hertz, "Hz", digits=3)
-    shown = f"{_figure(level)} RMS, distortion {_figure(by_name['thd'])}, {tops}"
-    says = f"Sine, {hertz}: {shown}{scales.unstated}"
+    shown = f"{_figure(level)} RMS"
+    if "thd" in by_name:
+        shown += f", distortion {_figure(by_name['thd'])}, {tops}"
+    says = f"Sine, {hertz}: {shown}{scales.unstated}{_limits(found.off_screen)}"
     point = prompt.point if prompt.point in _LEVELS else _LEVELS[0]
     standards = {point: _standards(sine_figures(found))["level"]}
     return _Read(says, {point: level}, standards, found.hertz)
@@ -256,7 +263,12 @@ def _standards(figures: Iterable[Figure]) -> dict[str, float]:
 
 
 def _figure(figure: Figure) -> str:
-    return format_uncertain(figure.measure, figure.unit)
+    least = "at least " if figure.is_at_least else ""
+    return least + format_uncertain(figure.measure, figure.unit)
+
+
+def _limits(off: OffScreen) -> str:
+    return "".join(f"; {note}" for note in limit_notes(off))
 
 
 def _tone(prompt: Prompt, step: StepFields) -> float:
@@ -279,7 +291,7 @@ def _offered(
     for prompt, expected in asked:
         point = prompt.point.rsplit("/", 1)[-1]
         figure = read.by_point.get(point)
-        if figure is None:
+        if figure is None or figure.is_at_least:
             continue
         text = _text(figure, expected)
         entry = parse_entry(text, expected)

@@ -24,6 +24,7 @@ from stepwise.science.clipping import (
     power_ratio_for_thd,
     thd_for_overdrive,
 )
+from stepwise.science.converter_limit import OffScreen
 from stepwise.science.corner_fit import (
     FirstOrderFit,
     fit_first_order_high,
@@ -245,6 +246,7 @@ __all__ = [
     "LinearSupply",
     "Minimum",
     "Model",
+    "OffScreen",
     "Orders",
     "OtherWave",
     "Peak",

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from stepwise.science.converter import converter_step, left_by_steps
+from stepwise.science.converter_limit import OffScreen, off_screen
 from stepwise.science.domain import FloatArray, positive
 from stepwise.science.noise import a_weighted_volts
 from stepwise.science.sine_fit import fitted_cycles, fitted_lines, orders_below, sharpened_cycles
@@ -86,6 +87,8 @@ class SineAnalysis:
     """Lowest point of it below the mean [V], as a positive number."""
     clipping: Clipping | None
     """Where the tops begin to flatten; None with too few samples to tell."""
+    off_screen: OffScreen
+    """Where the trace runs into the limit of the converter, or the amplifier into its own."""
     standard: SineStandard
     """How sure these figures are."""
 
@@ -244,6 +247,7 @@ def _described(
         positive_peak_volts=above,
         negative_peak_volts=below,
         clipping=cut,
+        off_screen=off_screen(used, step, own),
         standard=SineStandard(
             # the bound of Cramer and Rao for a sine in white noise
             hertz=math.sqrt(6.0 / fitted) * scatter / fundamental / (math.pi * duration),

@@ -9,12 +9,13 @@ that sag is not read as overshoot. Edges are laid over one another and read thro
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from stepwise.science.converter import converter_step, left_by_steps, written_step
+from stepwise.science.converter_limit import NOWHERE, OffScreen, off_screen
 from stepwise.science.domain import FloatArray, positive
 from stepwise.science.pulse_edge import Edge, Read, crossing, laid_over, peak, steepest
 from stepwise.science.pulse_levels import Transition, state_levels, transitions
@@ -113,6 +114,8 @@ class SquareAnalysis:
     """Step of the converter [V]; 0 where none shows."""
     standard: SquareStandard
     """How sure these figures are."""
+    off_screen: OffScreen = NOWHERE
+    """Where the trace runs into the limit of the converter."""
 
 
 def analyse_square(volts: ArrayLike, sample_hertz: float) -> SquareAnalysis:
@@ -144,7 +147,7 @@ def analyse_square(volts: ArrayLike, sample_hertz: float) -> SquareAnalysis:
         refuse_no_square(record.samples, 2.0 * half_samples)
     step = converter_step(record.samples)
     if half_samples is None:
-        return _Reading(record, rate, step).analysis()
+        return _limited(_Reading(record, rate, step).analysis(), record.samples)
     first = _Reading(record, rate, step, closely=False)
     written = left_by_steps(written_step(record.samples) / first.amplitude, first.noise)
     tilt = top_tilt(
@@ -152,7 +155,21 @@ def analyse_square(volts: ArrayLike, sample_hertz: float) -> SquareAnalysis:
     )
     is_tilted = tilt is not None and tilt.is_told
     straight = _straightened(record, tilt.decay) if tilt and is_tilted else record
-    return _Reading(straight, rate, step, half_samples, tilt).analysis()
+    found = _Reading(straight, rate, step, half_samples, tilt).analysis()
+    return _limited(found, record.samples)
+
+
+def _limited(found: SquareAnalysis, samples: FloatArray) -> SquareAnalysis:
+    """With what runs off the screen; a flat top without noise is a state, and no lost peak."""
+    step, noise = found.step_volts, found.noise_volts
+    own = math.sqrt(max(noise**2 - step**2 / 12.0, 0.0))
+    flat = off_screen(samples, step, own)
+    if flat and not flat.is_sure:
+        beyond = max(2.0 * step, _LEAST_RINGING * (found.high_volts - found.low_volts))
+        is_high = flat.high and float(samples.max()) > found.high_volts + beyond
+        is_low = flat.low and float(samples.min()) < found.low_volts - beyond
+        flat = OffScreen(is_high, is_low, is_sure=is_high or is_low)
+    return replace(found, off_screen=flat)
 
 
 def _recorded(samples: FloatArray) -> Record:

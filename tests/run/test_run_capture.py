@@ -284,3 +284,27 @@ def test_a_capture_is_not_held_against_the_range_of_the_pointer_meter(
     (line,) = run.attach_capture(key, loud).lines
     run.take(key, line.text, sure=True)
     assert "meter-beyond-range" not in {flag.name for flag in run.flags()}
+
+
+def test_a_peak_off_the_screen_offers_no_answer(run: Run, tmp_path: Path) -> None:
+    turns = (np.arange(6200) / 1000 + 0.2) % 1.0
+    wave = np.interp(turns, [0, 0.02, 0.5, 0.52, 1.0], [-5, 5, 5, -5, -5])
+    time = turns % 0.5
+    wave += np.where(turns < 0.5, 3.0, -3.0) * np.exp(-time / 0.03) * np.sin(time / 0.015)
+    noise = np.random.default_rng(3).normal(0.0, 0.05, wave.size)
+    cut = _write(tmp_path / "cut.csv", np.clip(np.round((wave + noise) / 0.05) * 0.05, -5.5, 5.5))
+    proposal = run.attach_capture(f"{LOOK}overshoot", cut)
+
+    asked = {line.key.rsplit("/", 1)[1] for line in proposal.lines}
+    assert "rise_time" in asked
+    assert not {"overshoot", "ringing_cycles"} & asked
+    assert "overshoot at least" in proposal.says
+    assert "the trace is flat at its highest and lowest level: off the screen?" in proposal.says
+
+    loud = np.clip(np.round(600.0 * np.sin(2 * np.pi * np.arange(6300) / 1000)
+                   + np.random.default_rng(4).normal(0.0, 1.0, 6300)), -500, 500)  # fmt: skip
+    sine = _write(tmp_path / "loud.csv", 0.05 * loud)
+    proposal = run.attach_capture("clip//8 ohm/level_at_ten_percent", sine)
+    assert not proposal.lines
+    assert "at least" in proposal.says
+    assert "distortion" not in proposal.says
