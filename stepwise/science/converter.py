@@ -9,6 +9,7 @@ import numpy as np
 from stepwise.science.domain import FloatArray
 
 _LOOKED_AT = 4096
+_TABLE = 512
 _OFF_GRID = 0.15
 """Scatter of values about multiples of a step, over the step, from which on it is none: half of
 what values on no grid have, as those of a wave without noise and converter."""
@@ -28,6 +29,27 @@ def left_by_steps(step: float, noise: float) -> float:
         return 0.0
     own = max(noise**2 - step**2 / 12.0, 0.0)  # the steps' own scatter evens nothing out
     return step / math.sqrt(12.0) * math.exp(-2.0 * math.pi**2 * own / step**2)
+
+
+def mean_step_error(places: FloatArray, noise: float) -> FloatArray:
+    """Mean error of rounded values, in steps.
+
+    The error is a ramp over the place within a step; noise makes a mean of its neighbourhood,
+    whose waves fall with the characteristic function of the noise.
+
+    Args:
+        places: The values, over the step [1].
+        noise: Over the step [1 RMS].
+
+    Returns:
+        Shaped like `places`.
+    """
+    place = (np.arange(_TABLE) + 0.5) / _TABLE
+    ramp = np.fft.rfft(np.round(place) - place)
+    falls = np.exp(-2.0 * (math.pi * noise * np.arange(ramp.size)) ** 2)
+    table: FloatArray = np.fft.irfft(ramp * falls, _TABLE)
+    errors: FloatArray = table[(places % 1.0 * _TABLE).astype(np.int64) % _TABLE]
+    return errors
 
 
 def converter_step(samples: FloatArray) -> float:

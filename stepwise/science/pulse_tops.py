@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -87,11 +87,22 @@ class Tilt:
     """[1/sample]"""
     percent: float
     """Fall over half a period, of the first value [%]."""
-    standard_percent: float
-    """Its standard uncertainty from noise, from what rings on, from the scatter of tops, and from
-    steps of converter and file [%]."""
-    is_noisy: bool
-    """Whether noise hides more of it than those steps."""
+    scattered_percent: float
+    """Its standard uncertainty from noise, from what rings on and from the scatter of tops [%]."""
+    hidden_percent: float
+    """Its standard uncertainty from steps of converter and file, and from sampling [%]."""
+    share: float
+    """Of half a period, from which on the tops were fitted [1]."""
+
+    @property
+    def standard_percent(self) -> float:
+        """Both together [%]."""
+        return math.hypot(self.scattered_percent, self.hidden_percent)
+
+    @property
+    def is_noisy(self) -> bool:
+        """Whether noise hides more of it than those steps."""
+        return self.scattered_percent > self.hidden_percent
 
     @property
     def is_told(self) -> bool:
@@ -117,17 +128,13 @@ def whole_mean(record: Record) -> float:
     return record.levels.at(0.5) if whole is None else float(record.samples[whole].mean())
 
 
-def top_tilt(
-    record: Record, half_samples: float, earliest: float = 0.0, floor: float = 0.0
-) -> Tilt | None:
+def top_tilt(record: Record, half_samples: float, earliest: float = 0.0) -> Tilt | None:
     """Decay of the tops towards the mean, from their settled parts.
 
     Args:
         record: The record.
         half_samples: Half a period [samples].
         earliest: Share of a half period before which it is known to ring [1], default 0.
-        floor: What steps of converter and file leave of a level, share of the amplitude [1],
-            default 0.
 
     Returns:
         The tilt; None where no top is whole, it rings to its end, or is no more than a spike.
@@ -160,9 +167,21 @@ def top_tilt(
     remaining = math.exp(-decay * half_samples)
     scattered = 100.0 * remaining * standard * half_samples
     percent = 100.0 * (1.0 - remaining)
-    # both ends of a top are off by the steps, and its length by what lies between two samples
-    hidden = math.hypot(100.0 * math.sqrt(2.0) * max(floor, _ROUNDED), percent / half_samples)
-    return Tilt(decay, percent, math.hypot(scattered, hidden), scattered > hidden)
+    # its length is off by what lies between two samples
+    hidden = math.hypot(100.0 * _ROUNDED, percent / half_samples)
+    return Tilt(decay, percent, scattered, hidden, share)
+
+
+def with_steps(tilt: Tilt, half_samples: float, hidden_decay: float) -> Tilt:
+    """The tilt with what steps of converter and file hide of its decay.
+
+    Args:
+        tilt: The tilt.
+        half_samples: Half a period [samples].
+        hidden_decay: Standard uncertainty of the decay from the steps [1/sample].
+    """
+    hidden = 100.0 * math.exp(-tilt.decay * half_samples) * hidden_decay * half_samples
+    return replace(tilt, hidden_percent=math.hypot(tilt.hidden_percent, hidden))
 
 
 @dataclass(frozen=True, slots=True)

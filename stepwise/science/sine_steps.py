@@ -12,12 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from stepwise.science.converter import mean_step_error
 from stepwise.science.domain import FloatArray
 
 _PLACES = 24
 """Places within a step that either top of the wave is put at in turn."""
 _MOST_SAMPLES = 4096
-_TABLE = 512
 _EVEN = 1.0
 """Noise over the step above which nothing is left of it: a few billionths."""
 
@@ -65,8 +65,7 @@ def step_errors(
     moved, stretched = _places()
     largest = float(np.abs(wave).max())
     placed = wave[:, np.newaxis] * (1.0 + stretched / largest) + moved
-    table = step * _mean_error(own_noise / step)
-    errors = table[(placed % 1.0 * _TABLE).astype(np.int64) % _TABLE]
+    errors = step * mean_step_error(placed, own_noise / step)
     found = (2.0 / turns.size * (powers.conj() @ errors)).astype(np.complex128)
     return StepErrors(errors.mean(axis=0), found)
 
@@ -91,16 +90,3 @@ def _places() -> tuple[FloatArray, FloatArray]:
     moved: FloatArray = (count + 0.5) / _PLACES - 0.5
     stretched: FloatArray = (golden * count) % 1.0 - 0.5
     return moved, stretched
-
-
-def _mean_error(noise: float) -> FloatArray:
-    """Mean error of a rounded value over its place within a step, both in steps.
-
-    The error is a ramp; noise makes a mean of its neighbourhood, whose waves fall with the
-    characteristic function of the noise.
-    """
-    place = (np.arange(_TABLE) + 0.5) / _TABLE
-    ramp = np.fft.rfft(np.round(place) - place)
-    falls = np.exp(-2.0 * (math.pi * noise * np.arange(ramp.size)) ** 2)
-    error: FloatArray = np.fft.irfft(ramp * falls, _TABLE)
-    return error

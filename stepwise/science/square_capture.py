@@ -20,7 +20,16 @@ from stepwise.science.domain import FloatArray, positive
 from stepwise.science.pulse_edge import Edge, Read, crossing, laid_over, peak, steepest
 from stepwise.science.pulse_levels import Transition, state_levels, transitions
 from stepwise.science.pulse_shape import shaped
-from stepwise.science.pulse_tops import Record, Tilt, top_after, top_tilt, whole_mean, whole_periods
+from stepwise.science.pulse_steps import decay_hidden_by_steps, own_noise
+from stepwise.science.pulse_tops import (
+    Record,
+    Tilt,
+    top_after,
+    top_tilt,
+    whole_mean,
+    whole_periods,
+    with_steps,
+)
 from stepwise.science.ringing import Ringing, fit_ringing
 from stepwise.science.wave_kind import refuse_no_square
 
@@ -30,15 +39,14 @@ _SETTLED_BAND = 0.02
 """Share of the amplitude about a state within which it counts as settled."""
 _RINGING_DURATIONS = 200.0
 _RINGING_CELLS = 12.0
-"""Length of a top that is fitted, and cells a duration, in durations of the edge: a ringing
-lasts several times the edge that starts it."""
+"""Length of a top that is fitted, and cells a duration, in durations of the edge."""
 _FEWEST_SAMPLES = 12
 _ALIVE = 0.1
 """Share of the largest swing down to which a ringing is worth fitting."""
 _LEAST_RINGING = 0.005
 """Overshoot from which on a ringing is looked for, over the amplitude."""
 _DIED_AWAY = 0.002
-"""Share of the amplitude below which a ringing does not lean on the tilt of a top."""
+"""Share of the amplitude below which a ringing leans on no tilt."""
 _STANDS_OUT = 2.0
 """And over the standard uncertainty of the overshoot."""
 
@@ -149,14 +157,21 @@ def analyse_square(volts: ArrayLike, sample_hertz: float) -> SquareAnalysis:
     if half_samples is None:
         return _limited(_Reading(record, rate, step).analysis(), record.samples)
     first = _Reading(record, rate, step, closely=False)
-    written = left_by_steps(written_step(record.samples) / first.amplitude, first.noise)
-    tilt = top_tilt(
-        record, half_samples, first.settled_from(half_samples), max(first.floor, written)
-    )
+    tilt = top_tilt(record, half_samples, first.settled_from(half_samples))
+    tilt = tilt and _with_steps(tilt, record, half_samples, max(step, written_step(record.samples)))
     is_tilted = tilt is not None and tilt.is_told
     straight = _straightened(record, tilt.decay) if tilt and is_tilted else record
     found = _Reading(straight, rate, step, half_samples, tilt).analysis()
     return _limited(found, record.samples)
+
+
+def _with_steps(tilt: Tilt, record: Record, half_samples: float, step: float) -> Tilt:
+    if not step > 0.0:
+        return tilt
+    height = 0.5 * record.levels.amplitude_volts
+    noise = own_noise(record, step) / step
+    hidden = decay_hidden_by_steps(tilt.decay, half_samples, tilt.share, step / height, noise)
+    return with_steps(tilt, half_samples, hidden)
 
 
 def _limited(found: SquareAnalysis, samples: FloatArray) -> SquareAnalysis:
