@@ -49,12 +49,14 @@ Response = Callable[[FloatArray, FloatArray], tuple[FloatArray, FloatArray]]
 
 def _poles(times: FloatArray, poles: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Step response of poles [1/duration] and its slope, by partial fractions."""
-    spread = poles * (1.0 + _APART * np.arange(poles.size))
+    spread: list[complex] = (poles * (1.0 + _APART * np.arange(poles.size))).tolist()
     after = np.maximum(times, 0.0)
     share, slope = np.ones(times.size, complex), np.zeros(times.size, complex)
     for place, pole in enumerate(spread):
-        others = np.delete(spread, place)
-        weight = -np.prod(others / (others - pole))
+        # plain numbers: an array of two or three costs more than all else here
+        weight = -1.0 + 0.0j
+        for other in (*spread[:place], *spread[place + 1 :]):
+            weight *= other / (other - pole)
         decay = weight * np.exp(pole * after)
         share += decay
         slope += pole * decay
