@@ -63,6 +63,7 @@ class Workings:
         """
         known = Known(self._scene, {}, self._of_bench)
         everything: list[Result] = []
+        taken_in = 0
         dirty = False
         for place, (step, kind, at, prompts) in enumerate(self._turns):
             given = [(p, answers[p.key]) for p in prompts if p.key in answers]
@@ -70,10 +71,12 @@ class Workings:
             kept = self._kept[place]
             if dirty or kept is None or kept[0] != mark:
                 readings = {p.point: self._reading(p, recorded) for p, recorded in given}
+                # only where something is worked out: most answers change one pass
+                known.add(everything[taken_in:])
+                taken_in = len(everything)
                 fresh = kind.results(step, at, readings, known) if readings else []
                 dirty = dirty or fresh != (kept[1] if kept is not None else [])
                 self._kept[place] = kept = (mark, fresh)
-            known.add(kept[1])
             everything.extend(kept[1])
         return tuple(everything)
 

@@ -36,11 +36,14 @@ class Canvas:
     def line(self, start: tuple[int, int], end: tuple[int, int], layer: str) -> None:
         """Set the dots from one place to another."""
         (x0, y0), (x1, y1) = start, end
-        steps = max(abs(x1 - x0), abs(y1 - y0), 1)
+        across, down = x1 - x0, y1 - y0
+        if down == 0:
+            for x in range(min(x0, x1), max(x0, x1) + 1):
+                self.dot(x, y0, layer)
+            return
+        steps = max(abs(across), abs(down))
         for step in range(steps + 1):
-            x = x0 + round((x1 - x0) * step / steps)
-            y = y0 + round((y1 - y0) * step / steps)
-            self.dot(x, y, layer)
+            self.dot(x0 + round(across * step / steps), y0 + round(down * step / steps), layer)
 
     def glyph(self, x: int, y: int, text: str, layer: str) -> None:
         """Write characters over the cells from (x, y) on; what does not fit is left out."""
