@@ -36,7 +36,7 @@ class Sheet:
         self._prompts = prompts
         self._order = {prompt.key: place for place, prompt in enumerate(prompts)}
         self._kept: dict[str, tuple[_Made, SheetLine]] = {}
-        self._homes: dict[int, tuple[Result, str]] = {}
+        self._homes: dict[int, tuple[Result, str | None]] = {}
 
     def lines(
         self, state: RecordState, results: Sequence[Result], closed: Collection[str]
@@ -74,22 +74,25 @@ class Sheet:
         """Readings by their key; computed results by the last reading that they needed."""
         direct: dict[str, Result] = {}
         homed: dict[str, list[Result]] = {}
-        homes: dict[int, tuple[Result, str]] = {}
+        homes: dict[int, tuple[Result, str | None]] = {}
+        before = self._homes
         for result in results:
             if result.key is not None:
                 direct[result.key] = result
-            elif 0 < len(result.basis) <= _FEW and result.name not in _OF_A_ROW:
-                home = self._home(result)
-                homes[id(result)] = (result, home)
-                homed.setdefault(home, []).append(result)
+                continue
+            kept = before.get(id(result))
+            if kept is None or kept[0] is not result:
+                kept = result, self._home(result)
+            homes[id(result)] = kept
+            if kept[1] is not None:
+                homed.setdefault(kept[1], []).append(result)
         self._homes = homes
         return direct, homed
 
-    def _home(self, result: Result) -> str:
-        """Key of the last reading that a computed result needed."""
-        kept = self._homes.get(id(result))
-        if kept is not None and kept[0] is result:
-            return kept[1]
+    def _home(self, result: Result) -> str | None:
+        """Key of the last reading that a computed result needed; None where it has no line."""
+        if not 0 < len(result.basis) <= _FEW or result.name in _OF_A_ROW:
+            return None
         return max(result.basis, key=lambda key: self._order.get(key, -1))
 
 

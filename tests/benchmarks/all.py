@@ -79,7 +79,8 @@ def rehearsed(folder: str) -> float:
 def presses(readings: int, answers: int) -> Iterator[Line]:
     """What a key leads to, in a process of its own, since its memory is told too."""
     with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as other:
-        pressed, entered, bare, peak = other.submit(keys.figures, readings, answers).result()
+        spans, bare, peak = other.submit(keys.figures, readings, answers).result()
+    pressed, entered, asked = spans
     yield Line("a key to its echo, p95, processor", keys.p95(cpu for _, cpu in pressed), most=16.0)
     yield Line("  the same by the clock", keys.p95(clock for clock, _ in pressed))
     yield Line(
@@ -88,6 +89,7 @@ def presses(readings: int, answers: int) -> Iterator[Line]:
     )  # fmt: skip
     clock = keys.p95(clock for clock, _ in entered)
     yield Line("  the same by the clock, beside an fsync", clock, floor=bare)
+    yield Line("  until the next question, processor", keys.p95(cpu for _, cpu in asked))
     yield Line("memory of the screens on such a run", peak, "MB", most=150.0)
 
 

@@ -1,4 +1,4 @@
-"""What a person waits for: from a key to its echo, and from Enter to the verdict with its flags.
+"""What a person waits for: a key's echo, the verdict with its flags, and the next question.
 
     python -m tests.benchmarks.keys [--readings 300] [--answers 100]
 
@@ -64,11 +64,13 @@ def filled(run: Run, bench: RehearsalBench, readings: int) -> None:
 
 
 class Draws:
-    """The moment at which a program last drew."""
+    """The moments at which a program drew."""
 
     def __init__(self, app: StepwiseApp) -> None:
         self.last = (0.0, 0.0)
         """By the clock and of the processor [s]."""
+        self.verdict = (0.0, 0.0)
+        """The last draw before the next question was put on the screen: all flags stand then."""
         self._display = app._display
         app._display = self._note  # type: ignore[method-assign]
 
@@ -76,29 +78,49 @@ class Draws:
         self._display(screen, renderable)
         self.last = time.perf_counter(), time.thread_time()
 
+    def watch(self, screen: SheetScreen) -> None:
+        """Note from now on when the verdict stood."""
+        ask = screen._show_asked
+
+        def asking() -> None:
+            self.verdict = self.last
+            ask()
+
+        screen._show_asked = asking  # type: ignore[method-assign]
+
 
 async def drawn(
     entry: Widget, draws: Draws, key: str, character: str | None
-) -> tuple[float, float]:
-    """Milliseconds until a key and all that follows from it are drawn.
+) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Milliseconds until the verdict, and until all that follows from a key, is drawn.
 
-    The screen is drawn again for what comes later, such as the ledger's scrolling. So the
-    moment of the last draw counts, once some frames have passed without any.
+    The screen is drawn again for what comes later, such as the next question. So for all of it
+    the moment of the last draw counts, once some frames have passed without any.
     """
-    began, worked = time.perf_counter(), time.thread_time()
+    began = time.perf_counter(), time.thread_time()
     entry.post_message(events.Key(key, character))
     still = 0
     while still < STILL:
         last = draws.last
         await asyncio.sleep(FRAME)
-        still = still + 1 if draws.last == last and last[0] > began else 0
-        assert time.perf_counter() - began < PATIENCE, f"{key} draws nothing"
-    return 1e3 * (draws.last[0] - began), 1e3 * (draws.last[1] - worked)
+        still = still + 1 if draws.last == last and last[0] > began[0] else 0
+        assert time.perf_counter() - began[0] < PATIENCE, f"{key} draws nothing"
+    # Where nothing was drawn before the next question, the verdict came with it.
+    verdict = draws.verdict if draws.verdict[0] > began[0] else draws.last
+    return _since(began, verdict), _since(began, draws.last)
 
 
-async def measured(app: StepwiseApp, bench: RehearsalBench, times: int) -> tuple[Spans, Spans]:
-    """Keys and answers."""
-    keys, answers = [], []
+def _since(began: tuple[float, float], moment: tuple[float, float]) -> tuple[float, float]:
+    return 1e3 * (moment[0] - began[0]), 1e3 * (moment[1] - began[1])
+
+
+async def measured(
+    app: StepwiseApp, bench: RehearsalBench, times: int
+) -> tuple[Spans, Spans, Spans]:
+    """Keys, verdicts, and the questions after them."""
+    keys: Spans = []
+    verdicts: Spans = []
+    questions: Spans = []
     async with app.run_test(size=(100, 30)) as pilot:
         await pilot.pause()
         await app.workers.wait_for_complete()
@@ -106,19 +128,22 @@ async def measured(app: StepwiseApp, bench: RehearsalBench, times: int) -> tuple
         assert isinstance(screen, SheetScreen)
         session = screen.session
         entry, draws = screen.query_one("#entry"), Draws(app)
-        while len(answers) < times and (prompt := session.prompt) is not None:
+        draws.watch(screen)
+        while len(verdicts) < times and (prompt := session.prompt) is not None:
             text = bench.answer(prompt, session.run.card(prompt.key)) or "/"
             if session.is_confirm or text == "/":
                 await drawn(entry, draws, *(("y", "y") if session.is_confirm else ("slash", "/")))
                 if session.key == prompt.key:
                     await drawn(entry, draws, "1", "1")
                 continue
-            keys += [await drawn(entry, draws, character, character) for character in text]
-            answers.append(await drawn(entry, draws, "enter", None))
+            keys += [(await drawn(entry, draws, each, each))[1] for each in text]
+            verdict, question = await drawn(entry, draws, "enter", None)
+            verdicts.append(verdict)
+            questions.append(question)
             if session.mode.value == "doubt":
                 await drawn(entry, draws, "+", "+")
                 await drawn(entry, draws, "enter", None)
-    return keys, answers
+    return keys, verdicts, questions
 
 
 def syncs(folder: Path, times: int = 50) -> list[float]:
@@ -134,8 +159,8 @@ def syncs(folder: Path, times: int = 50) -> list[float]:
     return taken
 
 
-def figures(readings: int, times: int) -> tuple[Spans, Spans, float, float]:
-    """Keys, answers, what 95 of 100 fsyncs stay below [ms], and the most memory taken [MB]."""
+def figures(readings: int, times: int) -> tuple[tuple[Spans, Spans, Spans], float, float]:
+    """Keys, verdicts and questions, what 95 of 100 fsyncs stay below [ms], and most memory [MB]."""
     plan = six_channel_plan()
     bench = RehearsalBench(1, plan.unit, plan.bench)
     with tempfile.TemporaryDirectory() as name:
@@ -144,12 +169,12 @@ def figures(readings: int, times: int) -> tuple[Spans, Spans, float, float]:
         app = StepwiseApp(services(Path(name)), Start(run=run))
         # Each second the tone's clock draws as well; no key leads to that.
         with patch.object(SheetScreen, "_tick", lambda _: None):
-            keys, answers = asyncio.run(measured(app, bench, times))
+            spans = asyncio.run(measured(app, bench, times))
         run.close()
         bare = p95(syncs(Path(name)))
     # Kilobytes on Linux, bytes on macOS.
     unit = 1 << 20 if sys.platform == "darwin" else 1 << 10
-    return keys, answers, bare, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / unit
+    return spans, bare, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / unit
 
 
 def p95(taken: Iterable[float]) -> float:
@@ -173,9 +198,10 @@ def main() -> None:
     parser.add_argument("--readings", type=int, default=300)
     parser.add_argument("--answers", type=int, default=ANSWERS)
     options = parser.parse_args()
-    keys, answers, bare, peak = figures(options.readings, options.answers)
+    (keys, verdicts, questions), bare, peak = figures(options.readings, options.answers)
     tell("a key to its echo", keys)
-    tell("Enter to verdict and flags", answers)
+    tell("Enter to verdict and flags", verdicts)
+    tell("Enter to the next question", questions)
     print(f"{'a bare write and fsync':<26}        p95 {bare:6.1f} ms by the clock")
     print(f"{'most memory of all this':<26}        {peak:10.0f} MB (wanted: below 150)")
 

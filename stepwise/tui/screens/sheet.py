@@ -82,6 +82,8 @@ class SheetScreen(Screen[None]):
         self._has_bell = has_bell
         self._shows_picture = True
         self._second: Timer | None = None
+        self._asks_soon = False
+        """Whether the next question is to be shown once the verdict is drawn."""
 
     def compose(self) -> ComposeResult:
         """Ledger above, card below, flags to the right."""
@@ -130,8 +132,14 @@ class SheetScreen(Screen[None]):
         self.query_one(EchoLine).preview(self.session.preview(text))
 
     def _show_reply(self, raw: str, reply: Reply) -> None:
-        """Show what came of a line."""
-        self._show()
+        """Show what came of a line at once, and what is asked next when that is drawn.
+
+        Whoever types sees the verdict sooner; and of answers that come faster than a screen
+        can be drawn, only the last one's question is laid out.
+        """
+        self._show_found()
+        if not self._asks_soon:
+            self._asks_soon = self.call_after_refresh(self._show_asked)
         # An empty reply (a step through the lines) leaves the last sentence standing.
         if reply != Reply():
             self.query_one(EchoLine).say(reply.hint, is_problem=reply.is_problem)
@@ -251,25 +259,35 @@ class SheetScreen(Screen[None]):
         return self.session.run.card(key) if key is not None else None
 
     def _show(self) -> None:
+        self._show_found()
+        self._show_asked()
+
+    def _show_found(self) -> None:
+        """What the answers so far have shown."""
         session, run = self.session, self.session.run
-        card = self._card()
         self.query_one(TopBar).show(*top_ends(session))
         in_hand = session.key if session.is_again else None
         self.query_one(Ledger).show(ledger_rows(run), session.selected, in_hand)
         self.query_one(LastResult).show(session.last)
-        self._show_card(card)
-        self._show_picture(card)
         self.query_one(Seen).show(session.seen, unlike_words(run))
         has_column = self.size.width >= _SEEN_FROM
         is_told = session.alarm is not None or has_column
         self.query_one(SeenLine).show([] if is_told else session.seen)
         self.query_one(StopBanner).show(session.alarm)
+        self.query_one(EchoLine).stand(session.standing_hint())
+
+    def _show_asked(self) -> None:
+        """What is asked now, and how it is answered."""
+        self._asks_soon = False
+        session = self.session
+        card = self._card()
+        self._show_card(card)
+        self._show_picture(card)
         self.query_one(Hints).show(hints(session))
         self._show_tone(card)
         entry = self.query_one(ReadingEntry)
         entry.placeholder = placeholder(session)
         self.query_one("#entry-unit", StillText).show_text(unit_sign(session))
-        self.query_one(EchoLine).stand(session.standing_hint())
 
     def _show_card(self, card: Card | None) -> None:
         session = self.session
