@@ -16,12 +16,16 @@ import stepwise.science as science
 
 INNER = {
     "converter",
+    "converter_limit",
     "domain",
     "pulse_edge",
     "pulse_shape",
+    "pulse_steps",
     "pulse_tops",
     "sine_fit",
+    "sine_lines",
     "sine_shape",
+    "sine_steps",
     "wave_kind",
 }
 """Files that only other files of the room use: the steps of analysing a capture."""
