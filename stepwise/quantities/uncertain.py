@@ -112,12 +112,25 @@ class Uncertain:
         """The expanded uncertainty for a record; None where nobody knows it (`is_least`)."""
         return None if self.is_least else self.expanded_uncertainty
 
+    def is_alike(self, other: Uncertain) -> bool:
+        """Whether it is equal and its sources are spread alike, which `==` does not look at."""
+        return self == other and all(
+            _spread(mine) == _spread(theirs)
+            for mine, theirs in zip(sorted(self.terms), sorted(other.terms), strict=True)
+        )
+
     def scaled(self, factor: float) -> Uncertain:
         """The same value in another unit: everything times `factor` [1]."""
         return Uncertain(
             self.value * factor,
             {source: term * factor for source, term in self.terms.items()},
         )
+
+
+def _spread(source: str) -> tuple[float, float, bool]:
+    if isinstance(source, Source):
+        return source.excess, source.freedom, source.is_least
+    return 0.0, math.inf, False
 
 
 def exact(value: float) -> Uncertain:

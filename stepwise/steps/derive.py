@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from operator import is_
 from typing import Any
 
 from stepwise.bench import measure_volts
@@ -75,7 +76,9 @@ class Workings:
                 known.add(everything[taken_in:])
                 taken_in = len(everything)
                 fresh = kind.results(step, at, readings, known) if readings else []
-                dirty = dirty or fresh != (kept[1] if kept is not None else [])
+                before = kept[1] if kept is not None else []
+                fresh = _with_what_stands(fresh, before)
+                dirty = dirty or len(fresh) != len(before) or not all(map(is_, fresh, before))
                 self._kept[place] = kept = (mark, fresh)
             everything.extend(kept[1])
         return tuple(everything)
@@ -95,6 +98,19 @@ class Workings:
         reading = read_back(prompt, recorded, self._scene)
         self._readings[prompt.key] = (mark, reading)
         return reading
+
+
+def _with_what_stands(fresh: list[Result], before: list[Result]) -> list[Result]:
+    """Fresh results, the same object for each that is as it was: whoever keeps it, keeps it."""
+    earlier = {(each.name, each.point): each for each in before}
+    return [
+        old
+        if (old := earlier.get((each.name, each.point))) is not None
+        and each == old
+        and each.measure.is_alike(old.measure)
+        else each
+        for each in fresh
+    ]
 
 
 def _mark(recorded: Recorded) -> tuple[int, str, str]:

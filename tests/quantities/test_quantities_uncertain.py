@@ -11,14 +11,17 @@ import numpy as np
 import pytest
 
 from stepwise.quantities import (
+    Source,
     Uncertain,
     correlation,
     covariance,
     exact,
     from_terms,
+    last_digit,
     propagate,
     rectangular,
     resolution,
+    within_limits,
 )
 
 
@@ -198,3 +201,13 @@ def test_outside_the_domain_the_function_says_so():
 def test_values_can_be_copied_and_kept(value):
     assert copy.deepcopy(value) == value
     assert pickle.loads(pickle.dumps(value)) == value
+
+
+def test_equal_values_whose_sources_are_spread_otherwise_are_not_alike():
+    spread = Uncertain(1.0, {within_limits("range"): 0.1, "load": 0.2})
+    assert spread.is_alike(Uncertain(1.0, {"load": 0.2, within_limits("range"): 0.1}))
+    for other in ("range", last_digit("range"), Source("range", freedom=3.0)):
+        twin = Uncertain(1.0, {other: 0.1, "load": 0.2})
+        assert twin == spread
+        assert not spread.is_alike(twin)
+    assert not spread.is_alike(Uncertain(1.0, {within_limits("range"): 0.1}))
