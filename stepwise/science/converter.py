@@ -19,6 +19,22 @@ _DIGITS, _ROUNDING = 8, 1e-6
 """Digits that a file may have and still show them, and what reading them rounds by."""
 
 
+EVENED_OUT = 1.0
+"""Noise over the step above which nothing is left of the steps: a few billionths."""
+GOLDEN = 0.5 * (math.sqrt(5.0) - 1.0)
+"""Multiples of it, less their whole parts, spread evenly however many there are."""
+
+
+def own_variance(variance: float, step: float) -> float:
+    """Variance of samples without what the steps add to it where all places are alike [V^2].
+
+    Args:
+        variance: Of the samples [V^2].
+        step: Step of the converter [V].
+    """
+    return max(variance - step**2 / 12.0, 0.0)
+
+
 def left_by_steps(step: float, noise: float) -> float:
     """RMS by which the mean of stepped samples may be off: noise of a step and more evens it out.
 
@@ -27,7 +43,7 @@ def left_by_steps(step: float, noise: float) -> float:
     """
     if step == 0.0:
         return 0.0
-    own = max(noise**2 - step**2 / 12.0, 0.0)  # the steps' own scatter evens nothing out
+    own = own_variance(noise**2, step)  # the steps' own scatter evens nothing out
     return step / math.sqrt(12.0) * math.exp(-2.0 * math.pi**2 * own / step**2)
 
 

@@ -10,7 +10,7 @@ import math
 
 import numpy as np
 
-from stepwise.science.converter import mean_step_error
+from stepwise.science.converter import EVENED_OUT, GOLDEN, mean_step_error, own_variance
 from stepwise.science.domain import FloatArray
 from stepwise.science.pulse_tops import Record
 
@@ -19,9 +19,6 @@ _PLACES = 32
 _POINTS = 256
 _TOPS = 16
 """Tops whose noise is looked at."""
-_GOLDEN = 0.5 * (math.sqrt(5.0) - 1.0)
-_EVEN = 1.0
-"""Noise over the step above which nothing is left of it."""
 
 
 def own_noise(record: Record, step: float) -> float:
@@ -40,7 +37,7 @@ def own_noise(record: Record, step: float) -> float:
         if quiet.size >= 8:
             scatter[edge.rising].append(0.5 * float(quiet @ quiet) / quiet.size)
     least = min((float(np.mean(each)) for each in scatter.values() if each), default=0.0)
-    return math.sqrt(max(least - step**2 / 12.0, 0.0))
+    return math.sqrt(own_variance(least, step))
 
 
 def decay_hidden_by_steps(
@@ -58,7 +55,7 @@ def decay_hidden_by_steps(
     Returns:
         Standard uncertainty, of the mean of tops of either direction.
     """
-    if not step > 0.0 or noise > _EVEN:
+    if not step > 0.0 or noise > EVENED_OUT:
         return 0.0
     at = (share + (1.0 - share) * (np.arange(_POINTS) + 0.5) / _POINTS) * half_samples
     # the mean over half a period is half the height of the wave
@@ -69,7 +66,7 @@ def decay_hidden_by_steps(
     moved = (count + 0.5) / _PLACES
     # a top that seems flat may fall by a step over the part that is seen
     fallen = (0.5 - at / half_samples) / (1.0 - share)
-    leaning = 2.0 * ((_GOLDEN * count) % 1.0) - 1.0
+    leaning = 2.0 * ((GOLDEN * count) % 1.0) - 1.0
     placed = heights[:, np.newaxis] / step + fallen[:, np.newaxis] * leaning + moved
     errors = step * mean_step_error(placed, noise)
     weight = heights**2 / float(heights @ heights)

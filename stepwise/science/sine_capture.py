@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from stepwise.science.converter import converter_step, left_by_steps
+from stepwise.science.converter import converter_step, left_by_steps, own_variance
 from stepwise.science.converter_limit import OffScreen, off_screen
 from stepwise.science.domain import FloatArray, positive
 from stepwise.science.noise import a_weighted_volts
@@ -269,7 +269,7 @@ def _own_noise(wave: FloatArray, left: FloatArray, step: float) -> float:
     """
     steep = np.abs(wave) < _STEEP * np.abs(wave).max()
     scatter = float(np.mean(left[steep] ** 2))
-    return math.sqrt(max(scatter - step**2 / 12.0, 0.0))
+    return math.sqrt(own_variance(scatter, step))
 
 
 def _period(used: FloatArray, fit: _Fit, noise: float) -> Period | None:

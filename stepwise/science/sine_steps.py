@@ -12,14 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stepwise.science.converter import mean_step_error
+from stepwise.science.converter import EVENED_OUT, GOLDEN, mean_step_error
 from stepwise.science.domain import FloatArray
 
 _PLACES = 24
 """Places within a step that either top of the wave is put at in turn."""
 _MOST_SAMPLES = 4096
-_EVEN = 1.0
-"""Noise over the step above which nothing is left of it: a few billionths."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,7 +53,7 @@ def step_errors(
     Returns:
         The errors, for as many places; all nothing without steps.
     """
-    if not step > 0.0 or own_noise > _EVEN * step:
+    if not step > 0.0 or own_noise > EVENED_OUT * step:
         return StepErrors(np.zeros(1), np.zeros((orders, 1), dtype=np.complex128))
     turns = _turns(*sampling)
     first = np.exp(2j * math.pi * turns)
@@ -86,7 +84,6 @@ def _turns(cycles: float, size: int) -> FloatArray:
 def _places() -> tuple[FloatArray, FloatArray]:
     """Shift of the wave and stretch of its peak [steps], evenly spread from -1/2 to 1/2."""
     count = np.arange(_PLACES, dtype=np.float64)
-    golden = 0.5 * (math.sqrt(5.0) - 1.0)
     moved: FloatArray = (count + 0.5) / _PLACES - 0.5
-    stretched: FloatArray = (golden * count) % 1.0 - 0.5
+    stretched: FloatArray = (GOLDEN * count) % 1.0 - 0.5
     return moved, stretched

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike
 
-from stepwise.science.converter import converter_step, left_by_steps, written_step
+from stepwise.science.converter import converter_step, left_by_steps, own_variance, written_step
 from stepwise.science.converter_limit import NOWHERE, OffScreen, off_screen
 from stepwise.science.domain import FloatArray, positive
 from stepwise.science.pulse_edge import Edge, Read, crossing, laid_over, peak, steepest
@@ -176,9 +176,9 @@ def _with_steps(tilt: Tilt, record: Record, half_samples: float, step: float) ->
 
 def _limited(found: SquareAnalysis, samples: FloatArray) -> SquareAnalysis:
     """With what runs off the screen; a flat top without noise is a state, and no lost peak."""
-    step, noise = found.step_volts, found.noise_volts
-    own = math.sqrt(max(noise**2 - step**2 / 12.0, 0.0))
-    flat = off_screen(samples, step, own)
+    step = found.step_volts
+    own = own_variance(found.noise_volts**2, step)
+    flat = off_screen(samples, step, math.sqrt(own))
     if flat and not flat.is_sure:
         beyond = max(2.0 * step, _LEAST_RINGING * (found.high_volts - found.low_volts))
         is_high = flat.high and float(samples.max()) > found.high_volts + beyond
