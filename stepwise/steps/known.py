@@ -30,12 +30,8 @@ class Known:
 
     def add(self, results: list[Result]) -> None:
         """Take in the results of a pass."""
-        by_name = self.by_name
         for result in results:
-            if (found := by_name.get(result.name)) is not None:
-                found.append(result)
-            else:
-                by_name[result.name] = [result]
+            self.by_name.setdefault(result.name, []).append(result)
 
     def find(self, name: str, at: Pass) -> Result | None:
         """The result of that name nearest to a pass: same channel and load before general.
