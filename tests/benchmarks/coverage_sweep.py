@@ -13,13 +13,15 @@ import math
 import sys
 from collections import Counter
 from dataclasses import dataclass, field
-from pathlib import Path
 
 import numpy as np
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-from sweep_benches import (
+from stepwise.bench import MeterType
+from stepwise.judge import Result
+from stepwise.quantities import require
+from stepwise.science import EndOfResponse
+from stepwise.steps import Scene, SweepFields
+from tests.benchmarks.sweep_benches import (
     LONG,
     SHORT,
     Board,
@@ -30,12 +32,6 @@ from sweep_benches import (
     random_scene,
     swept,
 )
-
-from stepwise.bench import MeterType
-from stepwise.judge import Result
-from stepwise.quantities import require
-from stepwise.science import EndOfResponse
-from stepwise.steps import Scene, SweepFields
 
 FALLING = 0.5
 """From this fall on [dB] a level counts as one of a falling end."""

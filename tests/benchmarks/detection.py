@@ -20,10 +20,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from itertools import combinations
 from multiprocessing import Pool
-from pathlib import Path
 from random import Random
-
-sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from stepwise.judge import Severity
 from stepwise.rehearsal import FAULTS, SEVERITIES, Fault

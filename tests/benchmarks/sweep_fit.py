@@ -15,19 +15,15 @@ import warnings
 from collections.abc import Callable
 from dataclasses import replace
 from itertools import count
-from pathlib import Path
 from statistics import median
 
 import numpy as np
 from scipy.optimize import OptimizeWarning, curve_fit
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-from sweep_benches import LONG, Board, Errors, answered, random_meter, random_scene
-
 from stepwise.quantities import require
 from stepwise.science import EndOfResponse, end_level_db, fit_response
 from stepwise.steps import SweepFields
+from tests.benchmarks.sweep_benches import LONG, Board, Errors, answered, random_meter, random_scene
 
 TIMES = 200
 HERTZ = np.array([1000.0, *(require(text, "Hz") for text in LONG)])

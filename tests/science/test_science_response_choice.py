@@ -2,18 +2,12 @@
 
 from __future__ import annotations
 
-import sys
-from pathlib import Path
-
 import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
 from stepwise.science import EndOfResponse, end_level_db, fit_response
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "benchmarks"))
-
-from model_choice import study
+from tests.benchmarks.model_choice import study
 
 HERTZ = np.array([10.0, 16.0, 25.0, 40.0, 80.0, 250.0, 1e3, 4e3, 1e4, 2e4, 4e4, 63e3, 1e5])
 

@@ -2,14 +2,9 @@
 
 from __future__ import annotations
 
-import sys
-from pathlib import Path
-
 import pytest
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "benchmarks"))
-
-from coverage_sweep import Coverage, study
+from tests.benchmarks.coverage_sweep import Coverage, study
 
 
 @pytest.fixture(scope="module")
