@@ -8,12 +8,34 @@ from collections.abc import Mapping
 from stepwise.bench import Bench, Meter, MeterType, load_label
 from stepwise.judge import Result
 from stepwise.judge.slips import Asked, Slip, find_slip
-from stepwise.quantities import Expected, require
+from stepwise.quantities import Expected, Refusal, require
+from stepwise.run.answers import Ready, make_ready
+from stepwise.run.attach_capture import captured
 from stepwise.run.standing import Standing
 from stepwise.steps import ClipFields, Prompt, StepFields, SweepFields, understood_from
 
 _NAMED_BY_END = frozenset({"square"})
 """Kinds whose points are tone/capacitor/what: the last part names the reading."""
+
+
+def read_answer(
+    prompt: Prompt, raw: str, expected: Expected, step: StepFields, standing: Standing, bench: Bench
+) -> tuple[Ready, Slip | None] | str:
+    """A text as an answer, with the slip that it probably is; or the sentence that refuses it.
+
+    Args:
+        prompt: The prompt that is answered.
+        raw: The text as typed.
+        expected: What it expects, with the reference filled in.
+        step: Its step.
+        standing: Where the run stands before it.
+        bench: With the meter that the prompt names.
+    """
+    ready = make_ready(prompt, raw, expected)
+    if isinstance(ready, Refusal):
+        return ready.sentence
+    ready = ready.taken_from(captured(standing.state, prompt.key, raw))
+    return ready, doubt(prompt, step, expected, ready.data, standing, bench)
 
 
 def doubt(

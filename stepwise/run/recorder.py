@@ -32,7 +32,8 @@ class Recorder:
         self._seq = 0
         for event in journal.events:
             self._fold(event)
-        self.standing: Standing = standings.work_out(self._builder.state(), clock())
+        self._now = clock()
+        self.standing: Standing = standings.work_out(self._builder.state(), self._now)
         """As of the last event."""
 
     def append(self, kind: str, data: Mapping[str, object]) -> None:
@@ -43,6 +44,7 @@ class Recorder:
         """
         now = self._clock()
         self._fold(self.journal.append(kind, data, now))
+        self._now = now
         self.standing = self._standings.work_out(self._builder.state(), now)
 
     def keep_doubt(self, key: str, raw: str, slip: Slip) -> Outcome:
@@ -64,8 +66,7 @@ class Recorder:
             JournalError: It could not be put on disk; nothing has changed.
         """
         before, now = self.standing, self._clock()
-        foreseen = with_answer(before.state, self._foreseen(prompt, ready, now))
-        after = self._standings.work_out(foreseen, now)
+        after = self._foreseen(prompt, ready, now)
         fresh = fresh_results(after.results, before.results)
         known = {flag.identity for flag in before.flags}
         new_flags = tuple(flag for flag in after.flags if flag.identity not in known)
@@ -74,6 +75,7 @@ class Recorder:
         shown = shown_data(fresh, new_flags)
         shown |= withdrawn_data(after.results, before.results, cleared)
         self._fold(self.journal.append(ready.kind, {**ready.data, "shown": shown}, now))
+        self._now = now
         self.standing = after.with_state(self._builder.state())
         return Outcome(
             status=status,
@@ -86,11 +88,20 @@ class Recorder:
             next_key=after.progress.next_key,
         )
 
-    def _foreseen(self, prompt: Prompt, ready: Ready, now: datetime) -> Recorded:
-        """The answer as it will be found in the journal."""
+    def foresee(self, prompt: Prompt, ready: Ready) -> None:
+        """Work out ahead what an answer would lead to; nothing is written, nothing changes.
+
+        What was worked out last is kept wherever standings are worked out, so the same answer
+        costs little when it comes. Only what goes by the clock is left to be worked out then.
+        """
+        self._foreseen(prompt, ready, self._now)
+
+    def _foreseen(self, prompt: Prompt, ready: Ready, now: datetime) -> Standing:
+        """Where the run would stand, of the answer as it will be found in the journal."""
         typed = str(ready.data.get("typed", ""))
         at = instant_text(now)
-        return Recorded(self._seq + 1, at, prompt.key, typed, ready.kind, ready.data)
+        recorded = Recorded(self._seq + 1, at, prompt.key, typed, ready.kind, ready.data)
+        return self._standings.work_out(with_answer(self.standing.state, recorded), now)
 
     def _fold(self, event: Event) -> None:
         self._builder.add(event)

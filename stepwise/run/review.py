@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from stepwise.journal import Note
-from stepwise.judge import Flag, Marks, Result, Verdict, overall
+from stepwise.judge import Flag, Marks, Result, Verdict, give_marks, overall
 from stepwise.run.outcome import SheetLine
 from stepwise.run.plan import Plan
 from stepwise.run.standing import Standing
@@ -77,38 +77,19 @@ class Review:
         return f"{self.verdict.capitalize()}: {counted}{unfinished}{self.unsatisfied_words}"
 
 
-def limited_keys(plan: Plan, prompts: Sequence[Prompt]) -> frozenset[str]:
-    """Keys of the prompts whose answer, or what is computed from it, has a limit."""
-    by_id = {step.id: step for step in plan.procedure.steps}
-    return frozenset(
-        prompt.key for prompt in prompts if _has_limit(by_id[prompt.step], prompt, plan.scene)
-    )
-
-
-def _has_limit(step: StepFields, prompt: Prompt, scene: Scene) -> bool:
-    kind = KINDS[prompt.kind]
-    limit, _ = kind.limit(kind.in_pass(step, prompt.of, scene), prompt.of, prompt.point)
-    return limit is not None
-
-
-def make_review(
-    standing: Standing,
-    prompts: Sequence[Prompt],
-    closed_steps: Mapping[str, str],
-    marks: Marks,
-    limited: Collection[str],
-) -> Review:
+def make_review(standing: Standing, prompts: Sequence[Prompt], plan: Plan) -> Review:
     """Count and conclude; a confirmation answered with no counts as out of spec.
 
     Args:
         standing: Where the run stands.
         prompts: Of the run.
-        closed_steps: Step id -> question of the hold point that closes it.
-        marks: By the scheme of the procedure.
-        limited: Keys of the prompts whose readings are held against a limit.
+        plan: Of the run.
     """
     lines, results = standing.lines, standing.results
     answers = standing.state.answers
+    asks = {prompt.key: prompt.ask for prompt in prompts}
+    closed_steps = {step: asks[key] for step, key in standing.progress.closed_steps.items()}
+    limited = _limited_keys(plan, prompts)
     closed = {key: why for key, why in standing.progress.closed.items() if key not in answers}
     refused = tuple(line for line in lines if line.as_read == "not so")
     skipped = tuple(line for line in lines if line.verdict is Verdict.SKIPPED)
@@ -117,7 +98,8 @@ def make_review(
     return Review(
         lines, results, standing.flags, skipped, refused, closed_steps, closed,
         standing.state.notes, Counter(verdicts), overall(verdicts),
-        _unsatisfied(standing, prompts), standing.progress.is_complete, marks,
+        _unsatisfied(standing, prompts), standing.progress.is_complete,
+        give_marks(plan.procedure.marks, results),
         sum(line.key in limited for line in skipped),
         standing.progress.total - standing.progress.answered,
     )  # fmt: skip
@@ -131,3 +113,17 @@ def _unsatisfied(standing: Standing, prompts: Sequence[Prompt]) -> tuple[str, ..
         for each in prompts
         if each.key in waiting and not each.hold_for and answers[each.key].kind != "skip"
     )
+
+
+def _limited_keys(plan: Plan, prompts: Sequence[Prompt]) -> frozenset[str]:
+    """Keys of the prompts whose answer, or what is computed from it, has a limit."""
+    by_id = {step.id: step for step in plan.procedure.steps}
+    return frozenset(
+        prompt.key for prompt in prompts if _has_limit(by_id[prompt.step], prompt, plan.scene)
+    )
+
+
+def _has_limit(step: StepFields, prompt: Prompt, scene: Scene) -> bool:
+    kind = KINDS[prompt.kind]
+    limit, _ = kind.limit(kind.in_pass(step, prompt.of, scene), prompt.of, prompt.point)
+    return limit is not None

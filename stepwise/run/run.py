@@ -22,18 +22,19 @@ from stepwise.journal import (
     attach_file,
     new_log_folder,
 )
-from stepwise.judge import Findings, Flag, Result, give_marks
+from stepwise.judge import Findings, Flag, Result
+from stepwise.judge.slips import Slip
 from stepwise.quantities import Expected, Refusal, Understood, parse_entry
-from stepwise.run.answers import Ready, filled_expected, make_ready
-from stepwise.run.attach_capture import Proposal, attach_capture, captured, same_picture
+from stepwise.run.answers import Ready, filled_expected
+from stepwise.run.attach_capture import Proposal, attach_capture, same_picture
 from stepwise.run.cards import make_card
 from stepwise.run.curve import sweep_curve
-from stepwise.run.doubts import doubt
+from stepwise.run.doubts import read_answer
 from stepwise.run.keeper import Keeper
 from stepwise.run.outcome import Blocked, Card, Curve, Outcome, SheetLine, Status, ToneClock
 from stepwise.run.plan import Plan, begin_data, plan_from_begin
 from stepwise.run.recorder import Clock, Recorder
-from stepwise.run.review import Review, limited_keys, make_review
+from stepwise.run.review import Review, make_review
 from stepwise.run.shown import closing_data
 from stepwise.run.standing import Standings
 from stepwise.run.tones import tone_clock
@@ -221,28 +222,29 @@ class Run:
             JournalError: The answer could not be put on disk; it is not kept.
         """
         prompt = self.prompt(key)
-        refusal = self._why_not(prompt)
-        if refusal:
-            return self._refused(key, refusal)
-        expected = self.expected(key)
-        ready = make_ready(prompt, raw, expected)
-        if isinstance(ready, Refusal):
-            return self._refused(key, ready.sentence)
-        ready = ready.taken_from(captured(self.state, key, raw))
-        slip = doubt(
-            prompt,
-            self._steps[prompt.step],
-            expected,
-            ready.data,
-            self._recorder.standing,
-            self.plan.bench,
-        )
+        read = self._read(prompt, raw)
+        if isinstance(read, str):
+            return self._refused(key, read)
+        ready, slip = read
         if slip is not None and not sure:
             return self._recorder.keep_doubt(key, raw, slip)
         if slip is not None:
             ready = ready.in_spite_of(slip)
         status = {"confirm": Status.CONFIRMED, "refuse": Status.NOT_SO}.get(ready.kind, Status.KEPT)
         return self._recorder.keep_answer(prompt, ready, status)
+
+    def foresee(self, key: str, raw: str) -> None:
+        """Work out ahead what an answer would lead to, so that `take` finds it worked out.
+
+        Records nothing and changes nothing that is shown; it costs as much as `take` saves.
+
+        Raises:
+            RunError: There is no such prompt.
+        """
+        prompt = self.prompt(key)
+        read = self._read(prompt, raw)
+        if not isinstance(read, str) and read[1] is None:
+            self._recorder.foresee(prompt, read[0])
 
     def skip(self, key: str, reason: str = "") -> Outcome:
         """Leave a prompt out, with a reason unless it is optional.
@@ -315,10 +317,9 @@ class Run:
         """End the run; it can be opened again by resuming it."""
         if not self.ended:
             review = self.review()
-            marks = give_marks(self.plan.procedure.marks, review.results)
+            closing = closing_data(review.flags, review.marks)
             data: dict[str, object] = {"remark": remark.strip(), "verdict": review.verdict.value}
-            data |= {"complete": review.complete, "closing": closing_data(review.flags, marks)}
-            self._recorder.append("end", data)
+            self._recorder.append("end", data | {"complete": review.complete, "closing": closing})
         return self.review()
 
     # The tone
@@ -376,14 +377,17 @@ class Run:
 
     def review(self) -> Review:
         """Everything that was found, and what it comes to."""
-        standing = self._recorder.standing
-        by_step = standing.progress.closed_steps
-        closed = {step: self._by_key[key].ask for step, key in by_step.items()}
-        marks = give_marks(self.plan.procedure.marks, standing.results)
-        limited = limited_keys(self.plan, self.prompts)
-        return make_review(standing, self.prompts, closed, marks, limited)
+        return make_review(self._recorder.standing, self.prompts, self.plan)
 
     # Inside
+
+    def _read(self, prompt: Prompt, raw: str) -> tuple[Ready, Slip | None] | str:
+        """A text as an answer, with the slip that it probably is; or why it is refused."""
+        refusal = self._why_not(prompt)
+        if refusal:
+            return refusal
+        expected, step = self.expected(prompt.key), self._steps[prompt.step]
+        return read_answer(prompt, raw, expected, step, self._recorder.standing, self.plan.bench)
 
     def _why_not(self, prompt: Prompt) -> str:
         if self.ended:

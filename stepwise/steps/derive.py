@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from operator import is_
 from typing import Any
 
@@ -68,10 +69,10 @@ class Workings:
         dirty = False
         for place, (step, kind, at, prompts) in enumerate(self._turns):
             given = [(p, answers[p.key]) for p in prompts if p.key in answers]
-            mark = tuple(_mark(recorded) for _, recorded in given)
+            mark = tuple(_mark(kind, recorded) for _, recorded in given)
             kept = self._kept[place]
             if dirty or kept is None or kept[0] != mark:
-                readings = {p.point: self._reading(p, recorded) for p, recorded in given}
+                readings = {p.point: self._reading(kind, p, recorded) for p, recorded in given}
                 # only where something is worked out: most answers change one pass
                 known.add(everything[taken_in:])
                 taken_in = len(everything)
@@ -90,12 +91,14 @@ class Workings:
         known.add([each for each in results if (each.step, each.channel, each.load) != own])
         return known
 
-    def _reading(self, prompt: Prompt, recorded: Recorded) -> Reading:
+    def _reading(self, kind: StepKind[Any], prompt: Prompt, recorded: Recorded) -> Reading:
         cached = self._readings.get(prompt.key)
-        mark = _mark(recorded)
+        mark = _mark(kind, recorded)
         if cached is not None and cached[0] == mark:
             return cached[1]
         reading = read_back(prompt, recorded, self._scene)
+        if kind.tells_time:
+            reading = replace(reading, at=recorded.at)
         self._readings[prompt.key] = (mark, reading)
         return reading
 
@@ -113,9 +116,14 @@ def _with_what_stands(fresh: list[Result], before: list[Result]) -> list[Result]
     ]
 
 
-def _mark(recorded: Recorded) -> tuple[int, str, str]:
-    """What tells two answers apart, also one that could not be written and was typed anew."""
-    return recorded.seq, recorded.kind, recorded.typed
+def _mark(kind: StepKind[Any], recorded: Recorded) -> tuple[int, str, str, str]:
+    """What tells two answers apart, also one that could not be written and was typed anew.
+
+    The time of an answer that was worked out before it was given is that of the working, so it
+    counts only where something is made of it.
+    """
+    at = recorded.at if kind.tells_time else ""
+    return recorded.seq, recorded.kind, recorded.typed, at
 
 
 def kind_name(step: StepFields) -> str:
@@ -153,7 +161,6 @@ def read_back(prompt: Prompt, recorded: Recorded, scene: Scene) -> Reading:
         text=str(recorded.data.get("reason", recorded.data.get("text", ""))),
         range_full_scale=understood.range_full_scale if understood is not None else None,
         seq=recorded.seq,
-        at=recorded.at,
         deflection=deflection,
         better_range=better_range,
         volts=volts,

@@ -38,6 +38,8 @@ class StepKind(ABC, Generic[F]):
     """What its TOML table may hold."""
     result_units: ClassVar[Mapping[str, str]] = {}
     """Results that the kind computes by itself, with their SI units."""
+    tells_time: ClassVar[bool] = False
+    """Whether its results go by the time at which a reading was taken."""
 
     @abstractmethod
     def check(self, step: F, checker: Checker) -> None:

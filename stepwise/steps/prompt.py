@@ -111,7 +111,8 @@ class Reading:
     seq: int = 0
     """Place of the answer in the journal."""
     at: str = ""
-    """When it was answered, ISO 8601; empty where that is not known."""
+    """When it was answered, ISO 8601, where its kind tells time by it; empty elsewhere, and where
+    that is not known."""
     deflection: float | None = None
     """Share of full scale that the pointer stood at [1]; above 1 where no range of the meter holds
     it; None where nothing is known of it."""

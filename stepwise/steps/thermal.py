@@ -60,6 +60,7 @@ class Thermal(StepKind[ThermalFields]):
 
     fields = ThermalFields
     result_units: ClassVar[Mapping[str, str]] = _RESULT_UNITS
+    tells_time = True
 
     def check(self, step: ThermalFields, checker: Checker) -> None:
         """Places, times in order, limits."""

@@ -78,11 +78,20 @@ class Session:
 
     def preview(self, text: str) -> Understood | Refusal | None:
         """What the text typed so far would be read as; nothing is recorded."""
-        if self.mode is not Mode.ANSWER or self.key is None:
-            return None
-        if text.strip() in BY_ENTERED:
-            return None
-        return self.run.preview(self.key, text)
+        key = self._answered_by(text)
+        return self.run.preview(key, text) if key is not None else None
+
+    def foresee(self, text: str) -> None:
+        """Work out ahead what the text typed so far would lead to; nothing is recorded."""
+        key = self._answered_by(text)
+        if key is not None:
+            self.run.foresee(key, text)
+
+    def _answered_by(self, text: str) -> str | None:
+        """Key of the prompt that the text would answer; None where it is no answer."""
+        plain = text.strip()
+        is_answer = self.mode is Mode.ANSWER and plain and plain not in BY_ENTERED
+        return self.key if is_answer else None
 
     def enter(self, text: str) -> Reply:
         """Enter was pressed."""

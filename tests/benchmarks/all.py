@@ -79,18 +79,28 @@ def rehearsed(folder: str) -> float:
 def presses(readings: int, answers: int) -> Iterator[Line]:
     """What a key leads to, in a process of its own, since its memory is told too."""
     with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as other:
-        spans, bare, peak = other.submit(keys.figures, readings, answers).result()
-    pressed, entered, asked = spans
-    yield Line("a key to its echo, p95, processor", keys.p95(cpu for _, cpu in pressed), most=16.0)
-    yield Line("  the same by the clock", keys.p95(clock for clock, _ in pressed))
+        found = other.submit(keys.figures, readings, answers).result()
+    yield Line("a key to its echo, p95, processor", by_processor(found.keys), most=16.0)
+    yield Line("  the same by the clock", by_clock(found.keys))
+    yield Line("  what it may wait for, p95, processor", by_processor(found.ahead), most=16.0)
+    what = f"Enter to verdict at {readings} readings, p95"
+    yield Line(what, by_processor(found.verdicts), most=16.0)
     yield Line(
-        f"Enter to verdict at {readings} readings, p95", keys.p95(cpu for _, cpu in entered),
-        most=16.0,
-    )  # fmt: skip
-    clock = keys.p95(clock for clock, _ in entered)
-    yield Line("  the same by the clock, beside an fsync", clock, floor=bare)
-    yield Line("  until the next question, processor", keys.p95(cpu for _, cpu in asked))
-    yield Line("memory of the screens on such a run", peak, "MB", most=150.0)
+        "  the same by the clock, beside an fsync", by_clock(found.verdicts), floor=found.sync
+    )
+    yield Line("  Enter with the last digit, p95, processor", by_processor(found.at_once))
+    yield Line("  until the next question, p95, processor", by_processor(found.questions))
+    yield Line("memory of the screens on such a run", found.peak, "MB", most=150.0)
+
+
+def by_processor(spans: keys.Spans) -> float:
+    """What 95 of 100 take of the processor [ms]."""
+    return keys.p95(own for _, own in spans)
+
+
+def by_clock(spans: keys.Spans) -> float:
+    """What 95 of 100 take by the clock [ms]."""
+    return keys.p95(waited for waited, _ in spans)
 
 
 def resumes(events: int) -> Iterator[Line]:
@@ -119,7 +129,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--times", type=int, default=9)
     parser.add_argument("--readings", type=int, default=300)
-    parser.add_argument("--answers", type=int, default=40)
+    parser.add_argument("--answers", type=int, default=100)
     parser.add_argument("--events", type=int, default=10_000)
     parser.add_argument("--appends", type=int, default=500)
     options = parser.parse_args()

@@ -5,8 +5,9 @@
 The real sheet, without a terminal, late in a run of that many readings (a six-channel board on
 the simulated bench). Milliseconds from the key's event to the moment that the screen has drawn
 what came of it: as a clock tells them, and of the processor alone, which holds on a machine that
-does other things too. The disk's fsync is measured beside it in the same run. Prints, asserts
-nothing.
+does other things too. A hand rests before Enter, and what it typed is worked out meanwhile; a
+scanner does not, so both are told, and how long a key has to wait that comes in the middle of
+that. The disk's fsync is measured beside it in the same run. Prints, asserts nothing.
 """
 
 from __future__ import annotations
@@ -18,7 +19,8 @@ import resource
 import sys
 import tempfile
 import time
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from pathlib import Path
 from statistics import median, quantiles
 from typing import Any
@@ -34,6 +36,7 @@ from stepwise.rehearsal import RehearsalBench
 from stepwise.run import Run, Status
 from stepwise.tui import Start, StepwiseApp
 from stepwise.tui.screens.sheet import SheetScreen
+from stepwise.tui.session import Session
 from tests.benchmarks.fast_clock import Clock, no_disk
 from tests.benchmarks.run_speed import six_channel_plan
 
@@ -159,22 +162,59 @@ def syncs(folder: Path, times: int = 50) -> list[float]:
     return taken
 
 
-def figures(readings: int, times: int) -> tuple[tuple[Spans, Spans, Spans], float, float]:
-    """Keys, verdicts and questions, what 95 of 100 fsyncs stay below [ms], and most memory [MB]."""
-    plan = six_channel_plan()
-    bench = RehearsalBench(1, plan.unit, plan.bench)
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """Everything that was measured."""
+
+    keys: Spans
+    verdicts: Spans
+    questions: Spans
+    ahead: Spans
+    """What is worked out while the hand rests."""
+    at_once: Spans
+    """Verdicts where Enter came with the last digit."""
+    sync: float
+    """What 95 of 100 fsyncs stay below [ms]."""
+    peak: float
+    """Most memory [MB]."""
+
+
+def figures(readings: int, times: int) -> Figures:
+    """Measure as many answers as a hand types them, and again as a scanner does."""
     with tempfile.TemporaryDirectory() as name:
-        run = Run.start(plan, Path(name), Clock())
-        filled(run, bench, readings - times)
-        app = StepwiseApp(services(Path(name)), Start(run=run))
-        # Each second the tone's clock draws as well; no key leads to that.
-        with patch.object(SheetScreen, "_tick", lambda _: None):
-            spans = asyncio.run(measured(app, bench, times))
-        run.close()
-        bare = p95(syncs(Path(name)))
+        ahead: Spans = []
+        with patch.object(Session, "foresee", _timed(Session.foresee, ahead)):
+            keys, verdicts, questions = late_in_a_run(Path(name), readings, times)
+        with patch.object(Session, "foresee", lambda *_: None):
+            _, at_once, _ = late_in_a_run(Path(name), readings, times)
+        sync = p95(syncs(Path(name)))
     # Kilobytes on Linux, bytes on macOS.
     unit = 1 << 20 if sys.platform == "darwin" else 1 << 10
-    return spans, bare, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / unit
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / unit
+    return Figures(keys, verdicts, questions, ahead, at_once, sync, peak)
+
+
+def late_in_a_run(logs: Path, readings: int, times: int) -> tuple[Spans, Spans, Spans]:
+    """Keys, verdicts and questions of the last answers of a run."""
+    plan = six_channel_plan()
+    bench = RehearsalBench(1, plan.unit, plan.bench)
+    run = Run.start(plan, logs, Clock())
+    filled(run, bench, readings - times)
+    app = StepwiseApp(services(logs), Start(run=run))
+    # Each second the tone's clock draws as well; no key leads to that.
+    with patch.object(SheetScreen, "_tick", lambda _: None):
+        spans = asyncio.run(measured(app, bench, times))
+    run.close()
+    return spans
+
+
+def _timed(function: Callable[[Session, str], None], spans: Spans) -> Callable[..., None]:
+    def timed(session: Session, text: str) -> None:
+        began = time.perf_counter(), time.thread_time()
+        function(session, text)
+        spans.append(_since(began, (time.perf_counter(), time.thread_time())))
+
+    return timed
 
 
 def p95(taken: Iterable[float]) -> float:
@@ -186,7 +226,7 @@ def tell(what: str, spans: Spans) -> None:
     """One line of the table."""
     clock, processor = zip(*spans, strict=True)
     print(
-        f"{what:<26} {len(spans):4}   p95 {p95(clock):6.1f} ms by the clock, "
+        f"{what:<27} {len(spans):4}   p95 {p95(clock):6.1f} ms by the clock, "
         f"{p95(processor):5.1f} ms of the processor (wanted: below {WANTED:g}; "
         f"p50 {median(processor):.1f})"
     )
@@ -198,12 +238,14 @@ def main() -> None:
     parser.add_argument("--readings", type=int, default=300)
     parser.add_argument("--answers", type=int, default=ANSWERS)
     options = parser.parse_args()
-    (keys, verdicts, questions), bare, peak = figures(options.readings, options.answers)
-    tell("a key to its echo", keys)
-    tell("Enter to verdict and flags", verdicts)
-    tell("Enter to the next question", questions)
-    print(f"{'a bare write and fsync':<26}        p95 {bare:6.1f} ms by the clock")
-    print(f"{'most memory of all this':<26}        {peak:10.0f} MB (wanted: below 150)")
+    found = figures(options.readings, options.answers)
+    tell("a key to its echo", found.keys)
+    tell("  what it may wait for", found.ahead)
+    tell("Enter to verdict and flags", found.verdicts)
+    tell("  Enter with the last digit", found.at_once)
+    tell("Enter to the next question", found.questions)
+    print(f"{'a bare write and fsync':<27}        p95 {found.sync:6.1f} ms by the clock")
+    print(f"{'most memory of all this':<27}        {found.peak:10.0f} MB (wanted: below 150)")
 
 
 if __name__ == "__main__":

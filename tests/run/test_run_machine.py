@@ -91,11 +91,17 @@ class Walk(RuleBasedStateMachine):
 
     # What is done
 
-    @rule(raw=TEXTS, sure=st.booleans())
-    def enter(self, raw: str, sure: bool) -> None:
+    @rule(raw=TEXTS, sure=st.booleans(), ahead=st.booleans())
+    def enter(self, raw: str, sure: bool, ahead: bool) -> None:
         prompt = self.run.next_prompt()
         if prompt is not None:
+            if ahead:
+                self.run.foresee(prompt.key, raw)
             self._take(prompt.key, raw, sure=sure)
+
+    @rule(number=st.integers(0, 30), raw=TEXTS)
+    def foresee(self, number: int, raw: str) -> None:
+        self.run.foresee(self.run.prompts[number % len(self.run.prompts)].key, raw)
 
     @rule(number=st.integers(0, 30), raw=TEXTS)
     def correct(self, number: int, raw: str) -> None:

@@ -41,6 +41,9 @@ from stepwise.tui.widgets.trace_plot import TracePlot
 
 _BELL_EVERY = 5
 """Seconds between bells while the tone has been on too long."""
+_RESTING = 0.03
+"""Seconds without a key after which a text is worked out ahead: a hand that types fast needs twice
+as long from key to key, a scanner or a paste much less (common practice, no source)."""
 _SEEN_FROM = 100
 """Columns of the screen from which *Seen so far* has a column of its own."""
 _CARD_ROWS = ((42, (14, 13)), (30, (12, 9)), (22, (9, 7)), (0, (5, 5)))
@@ -82,6 +85,8 @@ class SheetScreen(Screen[None]):
         self._has_bell = has_bell
         self._shows_picture = True
         self._second: Timer | None = None
+        self._rest: Timer | None = None
+        """Runs while a text stands in the entry and no key follows."""
         self._asks_soon = False
         """Whether the next question is to be shown once the verdict is drawn."""
 
@@ -130,6 +135,13 @@ class SheetScreen(Screen[None]):
     def _show_text(self, text: str) -> None:
         """Show what a text would be read as."""
         self.query_one(EchoLine).preview(self.session.preview(text))
+        if self._rest is not None:
+            self._rest.stop()
+        self._rest = self.set_timer(_RESTING, self._foresee) if text else None
+
+    def _foresee(self) -> None:
+        """Work out what the text leads to while the hand is on its way to Enter."""
+        self.session.foresee(self.query_one(ReadingEntry).value)
 
     def _show_reply(self, raw: str, reply: Reply) -> None:
         """Show what came of a line at once, and what is asked next when that is drawn.

@@ -1,0 +1,150 @@
+"""Answers worked out before they are given: they cost less later, and leave no trace."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import pytest
+
+from stepwise.errors import JournalError, RunError
+from stepwise.journal import read_journal
+from stepwise.procedure import procedures_folder
+from stepwise.rehearsal import RehearsalBench, bench_text, unit_text
+from stepwise.run import Run, Status, plan_from_texts
+from stepwise.steps import KINDS
+from tests.run.plans import Clock, plan, play
+
+LEVEL = "sweep/left//30 Hz"
+
+
+def test_nothing_is_written_and_nothing_that_is_shown_changes(tmp_path: Path) -> None:
+    with Run.start(plan(), tmp_path, Clock()) as run:
+        play(run, until=LEVEL)
+        journal = run.folder / "journal.jsonl"
+        before = journal.read_bytes(), run.state, run.results(), run.flags(), run.sheet()
+        for text in ("-2", "-20", "350", "nonsense", "", "="):
+            run.foresee(LEVEL, text)
+        run.foresee("listen///1", "y")  # shut, or not yet asked
+        assert (journal.read_bytes(), run.state, run.results(), run.flags(), run.sheet()) == before
+        assert run.next_prompt().key == LEVEL
+
+
+def test_what_was_foreseen_is_not_worked_out_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    worked = []
+    sweep = KINDS["sweep"]
+    results = sweep.results
+
+    def counted(*given: object) -> object:
+        worked.append(given[1])
+        return results(*given)
+
+    monkeypatch.setattr(type(sweep), "results", lambda _, *given: counted(*given))
+    clock = Clock()
+    with Run.start(plan(), tmp_path, clock) as run:
+        play(run, until=LEVEL)
+        worked.clear()
+        run.foresee(LEVEL, "-2")
+        assert len(worked) == 1
+        clock.advance(3.0)
+        assert run.take(LEVEL, "-2").status is Status.KEPT
+        assert len(worked) == 1
+        # another text than the one foreseen is of course worked out
+        run.foresee("sweep/left//20 Hz", "-4")
+        assert run.take("sweep/left//20 Hz", "-4.5").status is Status.KEPT
+        assert len(worked) == 3
+
+
+@pytest.mark.parametrize("name", ["quick-check", "after-repair", "thermal-soak"])
+def test_a_run_that_foresees_all_sorts_is_the_same_run(name: str, tmp_path: Path) -> None:
+    plain = played(name, tmp_path / "plain", foresees=False)
+    assert len(plain) > 30
+    assert played(name, tmp_path / "foreseeing", foresees=True) == plain
+
+
+def played(name: str, logs: Path, *, foresees: bool) -> list[tuple[str, Mapping[str, object]]]:
+    """Every event of a whole run on the simulated bench, with what was shown beside it."""
+    logs.mkdir()
+    text = (procedures_folder() / f"{name}.toml").read_text(encoding="utf-8")
+    whole = plan_from_texts(text, unit_text(), bench_text(), name)
+    bench, clock = RehearsalBench(7, whole.unit, whole.bench, (("weak-rail", 1.0),)), Clock()
+    with Run.start(whole, logs, clock) as run:
+        while (prompt := run.next_prompt()) is not None and run.blocked() is None:
+            text = bench.answer(prompt, run.card(prompt.key)) or "none"
+            clock.advance(25.0)
+            if foresees:
+                for typed in (text[:1], "-3.1", "12", text, f"{text}0"):
+                    run.foresee(prompt.key, typed)
+            clock.advance(15.0)
+            if run.take(prompt.key, text).status is Status.DOUBTED:
+                run.take(prompt.key, text, sure=True)
+        run.end()
+        events = read_journal(run.folder).events
+    return [(event.kind, event.data) for event in events if event.kind != "begin"]
+
+
+SOAK = """\
+[procedure]
+title = "Soak"
+revision = 1
+summary = "soak"
+[[step]]
+id = "heat"
+kind = "thermal"
+title = "Heat"
+places = ["heatsink"]
+at = ["2 min", "4 min", "6 min", "8 min"]
+"""
+
+
+def test_what_goes_by_the_clock_goes_by_the_moment_of_the_answer(tmp_path: Path) -> None:
+    lateness = (5.0, 12.0, 3.0, 9.0)
+
+    def found(
+        folder: Path, late: tuple[float, ...] = lateness, *, foresees: bool = False
+    ) -> dict[str, float]:
+        clock = Clock()
+        whole = plan_from_texts(SOAK, unit_text(), bench_text(), "soak")
+        folder.mkdir()
+        with Run.start(whole, folder, clock) as run:
+            for celsius, seconds in zip(("30", "44", "52", "56.5"), late, strict=True):
+                clock.advance(120.0)
+                prompt = run.next_prompt()
+                if foresees:
+                    run.foresee(prompt.key, celsius)
+                clock.advance(seconds)
+                assert run.take(prompt.key, celsius).status is Status.KEPT
+            return {each.name: each.value for each in run.results()}
+
+    plain = found(tmp_path / "plain")
+    assert plain["time_constant"] != found(tmp_path / "on-time", (0.0,) * 4)["time_constant"]
+    assert found(tmp_path / "foreseeing", foresees=True) == plain
+
+
+def test_what_was_foreseen_but_could_not_be_written_is_no_answer(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with Run.start(plan(), tmp_path, Clock()) as run:
+        play(run, until=LEVEL)
+        results, lines = run.results(), run.sheet()
+        run.foresee(LEVEL, "-2")
+
+        def full(*_: object) -> None:
+            raise JournalError(run.folder, "no space left on the disk")
+
+        with monkeypatch.context() as failing:
+            failing.setattr(run._recorder.journal, "append", full)
+            with pytest.raises(JournalError, match="no space"):
+                run.take(LEVEL, "-2")
+        assert (run.results(), run.sheet()) == (results, lines)
+        assert run.take(LEVEL, "-2").status is Status.KEPT
+
+
+def test_a_prompt_that_is_not_there_is_named(tmp_path: Path) -> None:
+    with (
+        Run.start(plan(), tmp_path, Clock()) as run,
+        pytest.raises(RunError, match="nothing called “sweep”"),
+    ):
+        run.foresee("sweep", "1")
