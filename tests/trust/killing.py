@@ -23,7 +23,10 @@ from stepwise.run import read_run
 from tests.trust.terminal import COLUMNS, ROWS, Terminal
 
 _TAKEN = re.compile(r"(\d+) of (\d+) taken")
-_KEYS = (b"*", b"*", b"*", b"*", b"/1", b"/", b"+\r", b"\x0eseen\r", b"--\r*", b"\x1b", b"y")
+_KEYS = (
+    b"*", b"*", b"*", b"*", b"/1", b"/", b"+\r", b"\x0eseen\r", b"--\r*", b"\x1b", b"y",
+    b"12", b"1.9", b"\r", b"\x15",
+)  # fmt: skip
 
 
 @dataclass

@@ -33,6 +33,8 @@ _WORDS = (
     "⇡", "⇡⇡⏎", "⇣", "⎋", "⎋⎋", "?", "F", "F⏎", "O", "O⎋", "Nsaid⏎", "N⎋", "T", "S", "U", "⌫⌫",
     "R", "P", "D", "L", "Y", "G", "=⏎", "⏎", "⏎⏎", "9", "zzz⏎", "1e400⏎", "e⎋",
 )  # fmt: skip
+_REST = 0.04
+"""Seconds that a hand rests before Enter: what was typed is worked out meanwhile."""
 
 
 async def _walk(app: StepwiseApp, chance: random.Random, words: int) -> None:
@@ -42,6 +44,8 @@ async def _walk(app: StepwiseApp, chance: random.Random, words: int) -> None:
         start = ["yy", "--⏎y--⏎y"] if chance.random() < 0.8 else []
         for word in [*start, *chance.choices(_WORDS, k=words)]:
             for key in word:
+                if key == "⏎" and chance.random() < 0.2:
+                    await pilot.pause(_REST)
                 name = _NAMED.get(key, key)
                 app.post_message(events.Key(name, None if name != key else key))
             if chance.random() < 0.3:
@@ -58,7 +62,7 @@ def one_walk(chance: random.Random, logs: Path, words: int) -> Counter[str]:
     run = Run.start(plan(), logs, Clock())
     for _ in range(chance.choice((1, 1, 2))):
         bench = (
-            RehearsalBench(3, run.plan.unit, run.plan.bench, []) if chance.random() < 0.5 else None
+            RehearsalBench(3, run.plan.unit, run.plan.bench, []) if chance.random() < 0.8 else None
         )
         app = StepwiseApp(services(logs), Start(run=run, bench=bench))
         asyncio.run(_walk(app, chance, words))
@@ -77,6 +81,7 @@ def compare(run: Run) -> None:
     again = view.run
     assert again.sheet() == run.sheet()
     assert again.results() == run.results()
+    assert again.flags() == run.flags()
     assert again.state.answers == run.state.answers
     assert again.state.notes == run.state.notes
     order = [prompt.key for prompt in run.prompts]
