@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 
 from stepwise.quantities import Uncertain, format_value, propagate, require
 from stepwise.steps.kind import Readings
@@ -74,9 +75,14 @@ def _of_bench(step: SweepFields, hertz: float, scene: Scene) -> Uncertain | None
     return scene.bench_response.at(hertz, require(step.reference, "Hz"))
 
 
+@lru_cache(maxsize=256)  # the same few frequencies are worded again with each level of a row
+def _words_at(hertz: float) -> str:
+    return f"Level at {format_value(hertz, 'Hz')}"
+
+
 def level_words(step: SweepFields, hertz: float, scene: Scene) -> str:
     """What a level is called, and what was taken off it."""
-    words = f"Level at {format_value(hertz, 'Hz')}"
+    words = _words_at(hertz)
     if step.of_bench or scene.bench_response is None:
         return words
     own = _of_bench(step, hertz, scene)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
 
 from stepwise.judge.findings import Findings, ToneSpan
 from stepwise.judge.flag import Evidence, Flag, Severity
@@ -17,6 +18,7 @@ def find(findings: Findings) -> Iterator[Flag]:
     yield from _hurried(findings.tones)
 
 
+@lru_cache(maxsize=256)  # all but the one that runs stay as they are from answer to answer
 def _too_long(span: ToneSpan, allowed: float) -> Flag:
     return Flag(
         name="tone-too-long",
