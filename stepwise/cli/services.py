@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from stepwise.cli.places import now
+from stepwise.cli.own_name import own_name
+from stepwise.cli.places import log_at, logs_folder, now
 from stepwise.cli.plans import carried_on, plan_from_names, rehearsal_plan, with_own_response
 from stepwise.cli.report import write_report
 from stepwise.cli.summary import summarise
@@ -46,6 +47,7 @@ def services(logs: Path) -> Services:
         compare_logs=_compare,
         rank_log=lambda folder: _rank(logs, folder),
         write_report=write_report,
+        resume_command=resume_command,
         warm_up=_warm_up,
     )
 
@@ -193,6 +195,15 @@ def _check_toml(kind: FileKind, text: str) -> tuple[Problem, ...]:
     except FileProblems as error:
         return error.problems
     return ()
+
+
+def resume_command(folder: Path) -> str:
+    """What to type to carry on with a log: its name where that is enough, else its path."""
+    from shlex import quote
+
+    known = log_at(folder.name, logs_folder(None))
+    is_enough = known is not None and known.resolve() == folder.resolve()
+    return f"{own_name()} resume {quote(folder.name if is_enough else str(folder))}"
 
 
 def _warm_up() -> None:

@@ -79,6 +79,11 @@ def nothing() -> None:
     """Do nothing: the service that is not there."""
 
 
+def resume_by_name(folder: Path) -> str:
+    """What to type to carry on with a log, where its folder is the one that is looked in."""
+    return f"stepwise resume {folder.name}"
+
+
 @dataclass(frozen=True, slots=True)
 class Services:
     """Everything the screens ask for."""
@@ -113,6 +118,8 @@ class Services:
     """Folders of two or more logs -> the runs side by side."""
     rank_log: Callable[[Path], Ranking] | None = None
     """Folder of a log -> where its unit stands among all."""
+    resume_command: Callable[[Path], str] = resume_by_name
+    """Folder of a log -> what to type to carry on with it."""
     warm_up: Callable[[], None] = nothing
     """Imports what is slow to import; called in a thread once the first screen stands."""
 

@@ -13,6 +13,7 @@ import pytest
 from stepwise.cli.own_name import own_name
 from stepwise.cli.plans import rehearsal_plan
 from stepwise.cli.printing import print_left
+from stepwise.cli.services import resume_command
 from stepwise.run import Run
 from tests.run.plans import Clock
 
@@ -48,6 +49,20 @@ def test_elsewhere_it_is_called_as_it_was_started(
 ) -> None:
     monkeypatch.setenv("PATH", EMPTY)
     assert own_name(words, started) == name
+
+
+def test_a_log_is_carried_on_by_its_name_only_where_that_finds_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("PATH", EMPTY)
+    monkeypatch.setattr(sys, "argv", [".venv/bin/stepwise"])
+    monkeypatch.chdir(tmp_path)
+    for logs in ("logs", "other logs"):
+        with Run.start(rehearsal_plan("quick-check"), Path(logs), Clock()) as run:
+            assert (run.folder / "journal.jsonl").is_file()
+    name = run.folder.name
+    assert resume_command(Path("logs") / name) == f".venv/bin/stepwise resume {name}"
+    assert resume_command(run.folder) == f".venv/bin/stepwise resume 'other logs/{name}'"
 
 
 def test_what_is_printed_on_leaving_resumes_the_run(

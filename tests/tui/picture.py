@@ -121,9 +121,15 @@ async def review(pilot: Pilot[None]) -> None:
     await pilot.press("ctrl+o")
 
 
+async def end(pilot: Pilot[None]) -> None:
+    """Ending a run that is not finished."""
+    await review(pilot)
+    await type_burst(pilot, "e")
+
+
 SCENES: dict[str, Scene] = {
     each.__name__.strip("_"): each
-    for each in (safe, readings, sweep, square, reason, help_, stop, doubt, flags, review)
+    for each in (safe, readings, sweep, square, reason, help_, stop, doubt, flags, review, end)
 }
 HOME = ("home", "unit", "start")
 ARCHIVE = ("logs", "compare", "rank")

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from hall import Hall, check, type_burst
 from textual.pilot import Pilot
-from textual.widgets import Input
+from textual.widgets import Input, Static
 
 from stepwise.procedure import read_bench_text, read_unit_text, schemas_folder
 from stepwise.rehearsal import bench_text, unit_text
@@ -109,7 +109,7 @@ def test_a_run_is_reviewed_ended_and_reported(hall: Hall) -> None:
         assert hall.reports == [run.folder]
         # The path is as long as the folder of the test, and may stand on several lines.
         assert "report.html" in "".join(words(app).split())
-        await pilot.press("e")
+        await pilot.press("e", "y")
         await pilot.pause()
         assert run.ended
         await pilot.press("escape")
@@ -117,6 +117,48 @@ def test_a_run_is_reviewed_ended_and_reported(hall: Hall) -> None:
         assert isinstance(app.screen, SheetScreen)
         await type_burst(pilot, "12⏎")
         assert len(run.sheet()) == 4
+
+    at_home(hall, act, Start(run=run))
+
+
+def test_a_run_that_is_not_finished_ends_by_two_keys(hall: Hall) -> None:
+    run = hall.run()
+
+    async def act(pilot: Pilot[None], app: StepwiseApp) -> None:
+        await type_burst(pilot, "yn")
+        await pilot.press("ctrl+o")
+        await type_burst(pilot, "ee⏎")
+        asked = str(app.screen.query_one(Static).content)
+        assert "End this run?" in asked
+        assert (
+            "13 questions have no answer, and the hold point “Loudspeakers off, loads on” is not "
+            "satisfied; nothing that was taken is lost, "
+            f"and “stepwise resume {run.folder.name}” opens the run again." in asked
+        )
+        await type_burst(pilot, "n")
+        assert isinstance(app.screen, ReviewScreen)
+        assert not run.ended
+        await pilot.press("e", "plus")
+        await pilot.pause()
+        assert run.ended
+        assert f"The run is ended; “stepwise resume {run.folder.name}” opens" in words(app)
+
+    at_home(hall, act, Start(run=run))
+
+
+def test_a_finished_run_ends_at_once(hall: Hall) -> None:
+    run = hall.run()
+    for prompt in run.prompts:
+        if prompt.hold:
+            run.take(prompt.key, "y")
+        else:
+            run.skip(prompt.key, "no time")
+
+    async def act(pilot: Pilot[None], app: StepwiseApp) -> None:
+        await pilot.press("ctrl+o")
+        await type_burst(pilot, "e")
+        assert isinstance(app.screen, ReviewScreen)
+        assert run.ended
 
     at_home(hall, act, Start(run=run))
 

@@ -1,4 +1,4 @@
-"""The dialogs over the sheet: help, and leaving; and how a flag with its evidence is printed."""
+"""The dialogs over the sheet: help, leaving, ending; and how a flag is printed in full."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from stepwise.judge import Flag
-from stepwise.run import Card
+from stepwise.run import Card, Review
 from stepwise.tui.keys import APP_KEYS, COMMANDS, shown_key
 from stepwise.tui.screens.closing import ClosingModal
 from stepwise.tui.widgets.seen import flag_content
@@ -80,29 +80,36 @@ class HelpDialog(Reading):
         return Content("\n\n").join(parts)
 
 
-class LeaveDialog(ClosingModal[bool]):
-    """Asked only when something is half typed."""
+class Question(ClosingModal[bool]):
+    """A question that one key answers with yes or no; Enter, which may be typed ahead, does not."""
 
     DEFAULT_CSS = """
-    LeaveDialog { align: center middle; }
-    LeaveDialog > Static { width: 62; height: auto; }
+    Question { align: center middle; }
+    Question > Static { width: 62; height: auto; }
     """
 
-    def __init__(self, half_typed: str) -> None:
+    def __init__(self, ask: str, says: str, yes: str, no: str) -> None:
+        """Ask.
+
+        Args:
+            ask: The question.
+            says: What has to be known for an answer.
+            yes: What yes does, in a word or two.
+            no: What no does.
+        """
         super().__init__()
-        self._half_typed = half_typed
+        self._ask, self._says, self._yes, self._no = ask, says, yes, no
 
     def compose(self) -> ComposeResult:
-        """One question."""
+        """One question, and its keys."""
         yield Static(
             Content.assemble(
-                ("Leave this run?", "bold"),
-                f"\n\n“{self._half_typed}” is half typed and would be lost. "
-                "Everything that was taken is in the log, and the run can be carried on.\n\n",
+                (self._ask, "bold"),
+                f"\n\n{self._says}\n\n",
                 ("y +", "bold $live"),
-                " leave   ",
+                f" {self._yes}   ",
                 ("n - Esc", "bold $live"),
-                " stay",
+                f" {self._no}",
             ),
             classes="dialog",
             markup=False,
@@ -116,6 +123,52 @@ class LeaveDialog(ClosingModal[bool]):
             self.answer(True)
         elif event.key in ("n", "minus", "subtract", "escape"):
             self.answer(False)
+
+
+class LeaveDialog(Question):
+    """Asked only when something is half typed."""
+
+    def __init__(self, half_typed: str) -> None:
+        says = (
+            f"“{half_typed}” is half typed and would be lost. "
+            "Everything that was taken is in the log, and the run can be carried on."
+        )
+        super().__init__("Leave this run?", says, "leave", "stay")
+
+
+class EndDialog(Question):
+    """Asked only when the run is not finished."""
+
+    def __init__(self, review: Review, resume: str) -> None:
+        """Say what is open.
+
+        Args:
+            review: Of the run.
+            resume: What to type to carry on with it.
+        """
+        says = (
+            f"{still_open(review)}; nothing that was taken is lost, "
+            f"and “{resume}” opens the run again."
+        )
+        super().__init__("End this run?", says, "end it", "go on with it")
+
+
+def still_open(review: Review) -> str:
+    """What a run waits for, as the beginning of a sentence; empty where it is finished."""
+    parts = []
+    if review.unanswered:
+        is_one = review.unanswered == 1
+        have = "question has" if is_one else "questions have"
+        parts.append(f"{review.unanswered} {have} no answer")
+    if not review.complete and review.unsatisfied:
+        first, *more = review.unsatisfied
+        parts.append(
+            f"{len(more) + 1} hold points are not satisfied, the first “{first}”"
+            if more
+            else f"the hold point “{first}” is not satisfied"
+        )
+    words = ", and ".join(parts)
+    return words[:1].upper() + words[1:]
 
 
 def flag_with_evidence(flag: Flag) -> Content:

@@ -14,6 +14,7 @@ from textual.widgets import Static
 from stepwise.errors import StepwiseError
 from stepwise.run import AnsweringBench, Review, Run
 from stepwise.tui.screens.closing import ClosingScreen
+from stepwise.tui.screens.dialogs import EndDialog, still_open
 from stepwise.tui.screens.reporting import choose_report
 from stepwise.tui.screens.review_text import review_content
 from stepwise.tui.services import Services
@@ -76,9 +77,16 @@ class ReviewScreen(ClosingScreen[None]):
         self.answer(None)
 
     def action_end_run(self) -> None:
-        """End the run; it can be carried on later all the same."""
+        """End the run, at once where nothing is open; it can be carried on later all the same."""
         if self._run is None or self._run.ended:
             self._say("This run is ended" if self._run else "This log is only looked at")
+        elif still_open(self._review):
+            self.app.push_screen(EndDialog(self._review, self._resume()), self._end_if)
+        else:
+            self._end_if(True)
+
+    def _end_if(self, is_meant: bool | None) -> None:
+        if self._run is None or not is_meant:
             return
         try:
             self._review = self._run.end()
@@ -86,7 +94,7 @@ class ReviewScreen(ClosingScreen[None]):
             self._say(str(error))
             return
         self._show()
-        self._say("The run is ended. The log can be carried on from the first screen.")
+        self._say(f"The run is ended; “{self._resume()}” opens it again.")
 
     def action_report(self) -> None:
         """Write a report of this log."""
@@ -104,6 +112,9 @@ class ReviewScreen(ClosingScreen[None]):
         if run is None or bench is None or not (run.ended or run.is_complete()):
             return ()
         return bench.reveal(run)
+
+    def _resume(self) -> str:
+        return self._services.resume_command(self._folder)
 
     def _say(self, sentence: str) -> None:
         self.query_one("#review-said", Static).update(Content(sentence))
