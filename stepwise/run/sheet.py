@@ -126,9 +126,18 @@ class _Made(NamedTuple):
         mine, theirs = self.recorded, other.recorded
         return (
             (mine.seq, mine.typed, mine.kind) == (theirs.seq, theirs.typed, theirs.kind)
+            and _given(mine) == _given(theirs)
             and self.corrected == other.corrected
             and self.stands(mine, other.direct, other.computed, other.closed)
         )
+
+
+def _given(recorded: Recorded) -> dict[str, object]:
+    """All that came with an answer, such as a reason, except what it was shown to lead to.
+
+    An answer that could not be written may be given otherwise the next time, in the same place.
+    """
+    return {name: some for name, some in recorded.data.items() if name != "shown"}
 
 
 def _line(prompt: Prompt, made: _Made) -> SheetLine:

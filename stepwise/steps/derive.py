@@ -116,14 +116,18 @@ def _with_what_stands(fresh: list[Result], before: list[Result]) -> list[Result]
     ]
 
 
-def _mark(kind: StepKind[Any], recorded: Recorded) -> tuple[int, str, str, str]:
+def _mark(kind: StepKind[Any], recorded: Recorded) -> tuple[int, str, str, str, str]:
     """What tells two answers apart, also one that could not be written and was typed anew.
+
+    An answer that was never written has the place in the journal of the one that was: the same
+    text at another prompt, too. All else that is made of it follows from these and from what was
+    recorded before it.
 
     The time of an answer that was worked out before it was given is that of the working, so it
     counts only where something is made of it.
     """
     at = recorded.at if kind.tells_time else ""
-    return recorded.seq, recorded.kind, recorded.typed, at
+    return recorded.seq, recorded.key, recorded.kind, recorded.typed, at
 
 
 def kind_name(step: StepFields) -> str:
@@ -158,7 +162,6 @@ def read_back(prompt: Prompt, recorded: Recorded, scene: Scene) -> Reading:
         answer=recorded.kind,
         measure=measure,
         unit=unit,
-        text=str(recorded.data.get("reason", recorded.data.get("text", ""))),
         range_full_scale=understood.range_full_scale if understood is not None else None,
         seq=recorded.seq,
         deflection=deflection,

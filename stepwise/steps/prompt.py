@@ -105,8 +105,6 @@ class Reading:
     measure: Uncertain | None
     """None for text, confirmations and skips."""
     unit: str
-    text: str = ""
-    """Remark, or the reason for a skip."""
     range_full_scale: float | None = None
     seq: int = 0
     """Place of the answer in the journal."""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -123,21 +124,25 @@ def test_what_goes_by_the_clock_goes_by_the_moment_of_the_answer(tmp_path: Path)
     assert found(tmp_path / "foreseeing", foresees=True) == plain
 
 
-def test_what_was_foreseen_but_could_not_be_written_is_no_answer(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+@contextmanager
+def full_disk(run: Run) -> Iterator[None]:
+    """No event can be written."""
+
+    def full(*_: object) -> None:
+        raise JournalError(run.folder, "no space left on the disk")
+
+    with pytest.MonkeyPatch.context() as failing:
+        failing.setattr(run._recorder.journal, "append", full)
+        yield
+
+
+def test_what_was_foreseen_but_could_not_be_written_is_no_answer(tmp_path: Path) -> None:
     with Run.start(plan(), tmp_path, Clock()) as run:
         play(run, until=LEVEL)
         results, lines = run.results(), run.sheet()
         run.foresee(LEVEL, "-2")
-
-        def full(*_: object) -> None:
-            raise JournalError(run.folder, "no space left on the disk")
-
-        with monkeypatch.context() as failing:
-            failing.setattr(run._recorder.journal, "append", full)
-            with pytest.raises(JournalError, match="no space"):
-                run.take(LEVEL, "-2")
+        with full_disk(run), pytest.raises(JournalError, match="no space"):
+            run.take(LEVEL, "-2")
         assert (run.results(), run.sheet()) == (results, lines)
         assert run.take(LEVEL, "-2").status is Status.KEPT
 
@@ -148,3 +153,26 @@ def test_a_prompt_that_is_not_there_is_named(tmp_path: Path) -> None:
         pytest.raises(RunError, match="nothing called “sweep”"),
     ):
         run.foresee("sweep", "1")
+
+
+def test_the_same_text_at_another_prompt_of_the_pass_is_another_answer(tmp_path: Path) -> None:
+    plus, offset = "idle/left//rail_plus", "idle/left//offset"
+    with Run.start(plan(), tmp_path, Clock()) as run:
+        play(run, until=plus)
+        run.foresee(offset, "12")
+        outcome = run.take(plus, "12")
+        assert [(each.key, each.value) for each in outcome.results] == [(plus, 12.0)]
+        assert outcome.line.as_read.startswith("12.0 ± ")
+        # nor is one that could not be written there
+        with full_disk(run), pytest.raises(JournalError, match="no space"):
+            run.take("idle/right//offset", "3")
+        assert run.take("idle/right//rail_plus", "3", sure=True).results[0].value == 3.0
+
+
+def test_a_skip_that_could_not_be_written_leaves_no_reason(tmp_path: Path) -> None:
+    with Run.start(plan(), tmp_path, Clock()) as run:
+        play(run, until=LEVEL)
+        with full_disk(run), pytest.raises(JournalError, match="no space"):
+            run.skip(LEVEL, "no probe")
+        assert run.skip(LEVEL, "no time").line.remark == "no time"
+        assert run.line(LEVEL).remark == "no time"
