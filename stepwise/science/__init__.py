@@ -9,6 +9,8 @@ and nothing else; the name of every argument says its unit; every docstring says
 from __future__ import annotations
 
 from stepwise.science.capacitor import (
+    corner_for_capacitance,
+    coupling_capacitance,
     discharge_time_s,
     parallel_impedance_ohms,
     stored_energy_joules,
@@ -25,11 +27,6 @@ from stepwise.science.clipping import (
     thd_for_overdrive,
 )
 from stepwise.science.converter_limit import OffScreen
-from stepwise.science.corner_fit import (
-    FirstOrderFit,
-    fit_first_order_high,
-    fit_first_order_low,
-)
 from stepwise.science.decibel import (
     DBU_REFERENCE_VOLTS,
     dbu_from_volts,
@@ -119,13 +116,6 @@ from stepwise.science.pulse_predicted import (
 from stepwise.science.response import (
     REFERENCE_HERTZ,
     Side,
-    corner_for_capacitance,
-    coupling_capacitance,
-    crossing_hertz,
-    flatness_db,
-    ordered_points,
-    reference_index,
-    slope_db_per_octave,
 )
 from stepwise.science.response_choice import (
     HUBER_RESIDUAL,
@@ -241,7 +231,6 @@ __all__ = [
     "Clipping",
     "Crossing",
     "EndOfResponse",
-    "FirstOrderFit",
     "Harmonic",
     "LinearSupply",
     "Minimum",
@@ -280,7 +269,6 @@ __all__ = [
     "corner_from_rise_time",
     "corner_from_tilt",
     "coupling_capacitance",
-    "crossing_hertz",
     "damping_factor",
     "damping_ratio_from_cycles",
     "damping_ratio_from_decrement",
@@ -300,11 +288,8 @@ __all__ = [
     "first_order_lowpass_db",
     "fit_candidates",
     "fit_exponential_approach",
-    "fit_first_order_high",
-    "fit_first_order_low",
     "fit_response",
     "fit_ringing",
-    "flatness_db",
     "full_power_hertz",
     "guided_crossing",
     "headroom_loss",
@@ -319,7 +304,6 @@ __all__ = [
     "next_preferred_up",
     "noise_bandwidth_hertz",
     "nominal_third_octave",
-    "ordered_points",
     "overdrive_for_thd",
     "overshoot_from_damping_ratio",
     "parallel_impedance_ohms",
@@ -342,7 +326,6 @@ __all__ = [
     "rail_to_rail",
     "ratio_from_db",
     "ratio_squared",
-    "reference_index",
     "regulation_percent",
     "reservoir_margin_percent",
     "resonance_peak_db",
@@ -362,7 +345,6 @@ __all__ = [
     "simplest_candidate",
     "slew_rate",
     "slewing_triangle_peak",
-    "slope_db_per_octave",
     "slope_from_rise_time",
     "source_impedance_open",
     "source_impedance_two_loads",

@@ -1,4 +1,4 @@
-"""Charged reservoirs: how long they stay dangerous, and what they hold."""
+"""Capacitors: charged reservoirs, and the corner of one in the way of the signal."""
 
 from __future__ import annotations
 
@@ -90,3 +90,53 @@ def parallel_impedance_ohms(
         capacitance_farads, "capacitance_farads"
     )
     return load / math.hypot(1.0, load * susceptance)
+
+
+def coupling_capacitance(corner_hertz: float, resistance_ohms: float) -> float:
+    """Capacitor that makes a corner with a resistance in series.
+
+    Args:
+        corner_hertz: Corner [Hz], > 0.
+        resistance_ohms: Resistance that the capacitor sees [ohm], > 0.
+
+    Returns:
+        Capacitance [F].
+
+    Raises:
+        ValueError: A value is not positive.
+
+    Source:
+        C = 1 / (2 pi R f), first-order RC.
+
+    Example:
+        >>> round(coupling_capacitance(10.0, 8.0) * 1e6, 2)
+        1989.44
+    """
+    product = positive(corner_hertz, "corner_hertz") * positive(resistance_ohms, "resistance_ohms")
+    return 1.0 / (2.0 * math.pi * product)
+
+
+def corner_for_capacitance(capacitance_farads: float, resistance_ohms: float) -> float:
+    """Corner of a capacitor and the resistance that it sees.
+
+    Args:
+        capacitance_farads: Capacitance [F], > 0.
+        resistance_ohms: Resistance that the capacitor sees [ohm], > 0.
+
+    Returns:
+        Corner [Hz].
+
+    Raises:
+        ValueError: A value is not positive.
+
+    Source:
+        f = 1 / (2 pi R C), first-order RC.
+
+    Example:
+        >>> round(corner_for_capacitance(1000e-6, 8.0), 4)
+        19.8944
+    """
+    product = positive(capacitance_farads, "capacitance_farads") * positive(
+        resistance_ohms, "resistance_ohms"
+    )
+    return 1.0 / (2.0 * math.pi * product)

@@ -92,6 +92,20 @@ def test_points_are_told_once_their_neighbours_are_read(work: Work) -> None:
     assert {"minus_1db_low", "corner_low", "order_low"} <= names(work([sweep()], first(typed, 6)))
 
 
+def test_the_first_fall_counts_even_where_the_level_recovers(work: Work) -> None:
+    # A wide dip, no single odd reading: outwards from 1 kHz it is -3 dB above 200 Hz already.
+    typed = dict.fromkeys(levels(FLAT, FLAT), "0") | {"sweep///10 Hz": "-8"}
+    typed |= {f"sweep///{hertz} Hz": "-5" for hertz in (200, 100, 50)}
+    assert 200.0 < named(work([sweep()], typed), "minus_3db_low").value < 500.0
+
+
+def test_a_response_that_never_falls_so_far_has_no_such_point(work: Work) -> None:
+    typed = dict.fromkeys(levels(FLAT, FLAT), "0") | {"sweep///10 Hz": "-2.5"}
+    found = names(work([sweep()], typed))
+    assert "minus_1db_low" in found
+    assert "minus_3db_low" not in found
+
+
 def test_the_corner_hardly_moves_as_more_is_read(work: Work) -> None:
     typed = levels(EndOfResponse(1, 20.0), FLAT, 0.25)
     corners = [
