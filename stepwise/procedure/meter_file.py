@@ -19,6 +19,7 @@ from stepwise.procedure.locate import Path
 from stepwise.procedure.models import MeterFields
 from stepwise.procedure.problems import Problems
 from stepwise.procedure.quantity_fields import positive, refuse
+from stepwise.procedure.shape import placed
 from stepwise.procedure.toml_text import quantity_text, share_text
 from stepwise.quantities import Form, parse_quantity, same_dimension, si_unit
 
@@ -104,12 +105,12 @@ def _ranges(texts: tuple[str, ...], unit: str, at: Path, out: Problems) -> tuple
     if not unit:
         return ()  # without a unit no range can be judged; that is reported
     found: list[float] = []
-    for index, text in enumerate(texts):
-        value = positive(text, unit, (*at, index), out)
+    for place, text in placed(texts, at, out):
+        value = positive(text, unit, place, out)
         if value is None:
             continue
         if value in found:
-            out.add((*at, index), f"“{text}” stands twice", "leave one out")
+            out.add(place, f"“{text}” stands twice", "leave one out")
         found.append(value)
     return tuple(sorted(found))
 

@@ -79,21 +79,61 @@ def sound_part(
         return None
     faulty = faulty_fields(at, out)
     sound = {key: each for key, each in value.items() if key not in faulty}
-    try:
-        return msgspec.convert({**instead, **sound}, model)
-    except msgspec.ValidationError:
-        return None  # a required field is among the faulty or missing; that is reported
+    lists = {key: kept for key in faulty if (kept := _sound_entries(value, key, at, out))}
+    for instance in ({**sound, **lists}, sound):
+        try:
+            return msgspec.convert({**instead, **instance}, model)
+        except msgspec.ValidationError:
+            continue  # a required field is among the faulty or missing; that is reported
+    return None
+
+
+def _sound_entries(
+    table: Mapping[str, object], key: str | int, at: Path, out: Problems
+) -> list[object]:
+    """The entries of a list without the faulty ones; none where the list itself is at fault."""
+    entries = table.get(str(key))
+    if (*at, key) in {path for path, *_ in out.found}:
+        return []
+    faulty = faulty_fields((*at, key), out)
+    return [each for index, each in enumerate(_as_list(entries)) if index not in faulty]
+
+
+def placed(values: Collection[str], at: Path, out: Problems) -> list[tuple[Path, str]]:
+    """What `sound_part` kept of a list, each with its place as it is counted in the file.
+
+    Args:
+        values: The entries that were kept.
+        at: The list's place in the file.
+        out: The problems so far; those of the entries are none but what was left out.
+    """
+    faulty = faulty_fields(at, out)
+    places = (index for index in count() if index not in faulty)
+    return [((*at, index), each) for index, each in zip(places, values, strict=False)]
 
 
 def faulty_fields(at: Path, out: Problems) -> set[str | int]:
-    """Fields of a table in which something is wrong.
+    """Fields of a table, or places in a list, in which something is wrong.
 
     Args:
-        at: The table's place in the file.
+        at: The table's or list's place in the file.
         out: The problems so far.
     """
     depth = len(at)
     return {path[depth] for path, *_ in out.found if path[:depth] == at and path[depth:]}
+
+
+def fixed_lists(model: type[msgspec.Struct]) -> tuple[str, ...]:
+    """Fields of a table that are lists of a set length."""
+    described = _described(model)
+    fields = described.fields if isinstance(described, types.StructType) else ()
+    return tuple(each.encode_name for each in fields if _is_fixed(each.type))
+
+
+def _is_fixed(kind: types.Type) -> bool:
+    kind = _bare(kind)
+    members = kind.types if isinstance(kind, types.UnionType) else (kind,)
+    return any(isinstance(_bare(each), types.TupleType) for each in members)
 
 
 def completed(model: type[msgspec.Struct], value: object, names: Collection[str]) -> object:
@@ -207,9 +247,8 @@ def _check_list(
 ) -> None:
     if isinstance(kind, types.TupleType):
         if len(value) != len(kind.item_types):
-            count = len(kind.item_types)
-            out.add(at, f"has {len(value)} entries where {count} are expected", f"give {count}")
-            return
+            wanted = len(kind.item_types)
+            out.add(at, f"has {len(value)} entries where {wanted} are expected", f"give {wanted}")
         members: list[types.Type] = list(kind.item_types)
     else:
         if len(value) < (kind.min_length or 0):
@@ -217,7 +256,7 @@ def _check_list(
         if kind.max_length is not None and len(value) > kind.max_length:
             out.add(at, f"has {len(value)} entries", f"give {kind.max_length} at most")
         members = [kind.item_type] * len(value)
-    for index, (member, entry) in enumerate(zip(members, value, strict=True)):
+    for index, (member, entry) in enumerate(zip(members, value, strict=False)):
         _check(member, entry, (*at, index), out)
 
 

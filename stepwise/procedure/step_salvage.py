@@ -15,7 +15,7 @@ from stepwise.errors import NotationError, nearest_name
 from stepwise.procedure.locate import Path
 from stepwise.procedure.name_clashes import name_clashes
 from stepwise.procedure.problems import Problems
-from stepwise.procedure.shape import completed
+from stepwise.procedure.shape import completed, fixed_lists
 from stepwise.quantities import si_unit
 from stepwise.steps import KINDS, Checker, StepFields, StepProblem
 
@@ -41,14 +41,14 @@ def check_salvaged(entry: object, at: Path, names: dict[str, str], out: Problems
     depth = len(at)
     faults = {path[depth:] for path, *_ in out.found if path[:depth] == at and path[depth:]}
     kind = KINDS[kind_name]
-    named = {**entry, "kind": kind_name}
-    for removed in _ever_wider(faults - {("kind",)}, named):
+    filled, named = _filled_up({**entry, "kind": kind_name}, kind.fields, faults)
+    for removed in _ever_wider(faults - {("kind",)} - filled, named):
         step = _converted(kind.fields, _without(named, (), removed))
         if step is not None:
             checker = Checker(dict(names))
             kind.check(step, checker)
             found = [*believable(checker.problems), *name_clashes(step, names)]
-            for problem in _trusted(found, faults):
+            for problem in _trusted(found, faults, filled):
                 path = _as_in_file(problem.path, removed)
                 out.add((*at, *path), problem.what, problem.remedy)
             return
@@ -95,6 +95,30 @@ def _asks(entry: dict[str, Any]) -> Iterator[dict[str, Any]]:
             yield from (each for each in asks if isinstance(each, dict))
 
 
+def _filled_up(
+    entry: dict[str, Any], fields: type[StepFields], faults: set[Path]
+) -> tuple[set[Path], dict[str, Any]]:
+    """A step whose lists of a set length have sound entries in place of faulty ones.
+
+    Without its faulty entry such a list could not be read at all. Gives the places filled too.
+    """
+    filled: set[Path] = set()
+    made = dict(entry)
+    for name in fixed_lists(fields):
+        places = {path for path in faults if path[:1] == (name,) and path[1:]}
+        gone = {path[1] for path in places}
+        value = entry.get(name)
+        if not gone or not isinstance(value, list):
+            continue
+        sound = [each for index, each in enumerate(value) if index not in gone]
+        if sound:
+            made[name] = [sound[0] if i in gone else each for i, each in enumerate(value)]
+            filled |= places
+        else:
+            del made[name]
+    return filled, made
+
+
 def _ever_wider(faults: set[Path], entry: dict[str, Any]) -> Iterator[set[Path]]:
     """What to leave out: the faulty values, else the list entries around them, else all.
 
@@ -138,12 +162,16 @@ def _without(value: object, at: Path, removed: set[Path]) -> object:
     return value
 
 
-def _trusted(problems: list[StepProblem], faults: set[Path]) -> Iterator[StepProblem]:
+def _trusted(
+    problems: list[StepProblem], faults: set[Path], filled: set[Path]
+) -> Iterator[StepProblem]:
     faulty = {path[0] for path in faults}
     for problem in problems:
-        is_absence = any(start in problem.what for start in _ABSENCE)
+        # An entry of a list that was read is there: its own emptiness is no absence.
+        is_entry = isinstance(problem.path[-1], int)
+        is_absence = not is_entry and any(start in problem.what for start in _ABSENCE)
         is_whole_field = len(problem.path) == 1 and problem.path[0] in faulty
-        if not is_absence and not is_whole_field:
+        if not is_absence and not is_whole_field and problem.path not in filled:
             yield problem
 
 

@@ -12,7 +12,7 @@ from stepwise.procedure.locate import Path as Place
 from stepwise.procedure.models import ClaimFields, RatingsFields, UnitFile, UnitHead
 from stepwise.procedure.problems import Problems
 from stepwise.procedure.quantity_fields import positive
-from stepwise.procedure.shape import check_shape, entries, sound_part
+from stepwise.procedure.shape import check_shape, entries, placed, sound_part
 from stepwise.procedure.source import Source, parse_source, read_source
 from stepwise.procedure.toml_text import quantity_text, toml_text
 
@@ -95,13 +95,14 @@ def _unit(source: Source) -> Unit:
 
 
 def _check_channels(channels: tuple[str, ...], out: Problems) -> None:
-    for index, channel in enumerate(channels):
-        at: Place = ("unit", "channels", index)
+    seen: set[str] = set()
+    for at, channel in placed(channels, ("unit", "channels"), out):
         # "/" parts the places of a prompt's key, and a line break would break a table.
         if "/" in channel or "\n" in channel or channel != channel.strip():
             out.add(at, f"“{channel}” is no name for a channel", "write a word, such as left")
-        if channel in channels[:index]:
+        if channel in seen:
             out.add(at, f"“{channel}” stands twice", "name each channel once")
+        seen.add(channel)
 
 
 def _ratings(fields: RatingsFields, out: Problems) -> dict[str, float]:

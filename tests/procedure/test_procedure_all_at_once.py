@@ -121,3 +121,47 @@ def test_an_unknown_unit_is_told_alone() -> None:
     assert [*told(read_procedure_text, HEAD + GOOD_STEP + only)] == [
         'step "idle", readings "a", unit'
     ]
+
+
+def test_a_channel_of_the_wrong_type_hides_none_of_the_others() -> None:
+    text = '[unit]\nname = "Teal"\nchannels = [3, "left", ["x"], "left", "a/b"]\n'
+    found = told(read_unit_text, text)
+    assert list(found) == [f"unit.channels {place}" for place in (1, 3, 4, 5)]
+    assert found["unit.channels 4"] == "“left” stands twice"
+    assert list(told(read_unit_text, '[unit]\nname = "Teal"\nchannels = [3]\n')) == [
+        "unit.channels 1"
+    ]
+
+
+def test_a_range_of_the_wrong_type_hides_none_of_the_others() -> None:
+    text = meter(ranges='["1 V", 3, "3 ohm", "1 V"]', accuracy='"2 %"', resolves="")
+    assert told(read_bench_text, text) == {
+        'meter "ac", ranges 2': "is the number 3 where text is expected",
+        'meter "ac", ranges 3': "“3 ohm” is Ω (resistance)",
+        'meter "ac", ranges 4': "“1 V” stands twice",
+    }
+
+
+SWEEP = 'id = "s"\nkind = "sweep"\ntitle = "S"\npoints = ["20 Hz", {points}]\nband = [{band}]\n'
+
+
+@pytest.mark.parametrize(
+    ("step", "faults"),
+    [
+        (SWEEP.format(points='3, "0 Hz"', band='"20 Hz", "20 kHz"'), ("points 2", "points 3")),
+        (SWEEP.format(points='"0 Hz"', band='"0 Hz", 3'), ("points 2", "band 1", "band 2")),
+        (SWEEP.format(points='"0 Hz"', band='3, "0 Hz"'), ("points 2", "band 1", "band 2")),
+        (SWEEP.format(points='"0 Hz"', band="3, 4"), ("points 2", "band 1", "band 2")),
+        (SWEEP.format(points='"0 Hz"', band="3, 4, 5"), ("points 2", "band", "band 1", "band 2")),
+        (
+            'id = "c"\nkind = "confirm"\ntitle = "C"\nitems = [3, "", "Feed isolated"]\n',
+            ("items 1", "items 2"),
+        ),
+    ],
+)
+def test_an_entry_of_the_wrong_type_hides_none_of_the_other_entries_of_a_step(
+    step: str, faults: tuple[str, ...]
+) -> None:
+    found = told(read_procedure_text, HEAD + step)
+    assert {where.split(", ")[1] for where in found} == set(faults)
+    assert len(found) == len(faults)
