@@ -28,7 +28,7 @@ fit it is all of it (common practice, no source)."""
 
 def work_out_crossings(response: Response, model: ResponseModel | None, work: PassWork) -> None:
     """Enter the -1 dB and -3 dB points of both ends as far as the readings enclose them."""
-    left_out = model.left_out() if model is not None else frozenset()
+    left_out = model.lone() if model is not None else frozenset()
     for side in ("low", "high"):
         row = response.outwards(side, left_out)
         for drop in DROPS:
@@ -78,7 +78,9 @@ def _crossing(
     from stepwise.science import guided_crossing
 
     inner, outer = ((point.hertz, point.level.value) for point in pair)
-    fitted = model is not None and model.end(side).order > 0
+    # The flank of a notch is no part of the curve.
+    is_on_curve = model is not None and model.left_out().isdisjoint((inner[0], outer[0]))
+    fitted = model is not None and is_on_curve and model.end(side).order > 0
     guide: Callable[[Any], Any]
     guide = model.fit.level_db if model is not None and fitted else _first_order(outer, side)
     try:

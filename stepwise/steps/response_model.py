@@ -51,6 +51,20 @@ class ResponseModel:
         """Frequencies of the outliers [Hz]."""
         return frozenset(point.hertz for point, _ in self.outliers())
 
+    def lone(self) -> frozenset[float]:
+        """Frequencies of the outliers that stand alone [Hz].
+
+        One reading off the curve may be a slip; neighbours that lie off it on the same side are
+        the response itself, a notch or a hump that no model here has.
+        """
+        row = [point.hertz for point in self.points]
+        off = {row.index(point.hertz): residual for point, residual in self.outliers()}
+        return frozenset(
+            row[place]
+            for place, residual in off.items()
+            if not any(residual * off.get(beside, 0.0) > 0.0 for beside in (place - 1, place + 1))
+        )
+
     def end(self, side: Side) -> EndOfResponse:
         """One end of the fit."""
         return self.fit.low if side == "low" else self.fit.high
