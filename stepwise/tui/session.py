@@ -251,7 +251,7 @@ class Session:
         for count, line in enumerate(proposal.lines, start=1):
             reply = self._take(line.key, line.text, sure=True)
             if reply.is_problem:
-                return reply
+                return replace(reply, clears=reply.clears or count > 1)
             reply = replace(reply, hint=f"{count} taken from the capture")
         return reply
 

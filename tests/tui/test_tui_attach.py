@@ -84,6 +84,21 @@ def test_a_capture_answers_only_after_it_was_looked_at(
     on_sheet(hall, run, act, (100, 30))
 
 
+@pytest.mark.parametrize(("key", "left"), [("y", ""), ("n", "46")])
+def test_what_is_half_typed_stays_only_where_no_capture_answers_in_its_place(
+    hall: Hall, sine: Path, key: str, left: str
+) -> None:
+    async def act(pilot: Pilot[None], session: Session) -> None:
+        await type_burst(pilot, "yy34.0⏎-34.1⏎/⏎46")
+        await attach(pilot, sine)
+        await pilot.press(key)
+        await pilot.pause()
+        assert pilot.app.screen.query_one("#entry", Input).value == left
+        assert (session.key == CLIP) is bool(left)
+
+    on_sheet(hall, hall.run(), act, (100, 30))
+
+
 def test_what_is_no_capture_is_refused_with_its_line(hall: Hall, tmp_path: Path) -> None:
     run = hall.run()
     path = tmp_path / "notes.csv"

@@ -264,6 +264,28 @@ def test_a_line_that_a_hold_point_closes_is_not_asked_again(hall: Hall) -> None:
     on_sheet(hall, run, act)
 
 
+@pytest.mark.parametrize("way", ["flags", "hint"])
+def test_what_is_half_typed_is_no_answer_to_a_line_that_is_taken_again(
+    hall: Hall, way: str
+) -> None:
+    run = hall.run()
+
+    async def act(pilot: Pilot[None], session: Session) -> None:
+        await type_burst(pilot, "yy50⏎+⏎-34")
+        assert session.key == "idle///rail_minus"
+        if way == "flags":
+            await pilot.press("ctrl+f")
+            await pilot.press("enter")
+        else:
+            pilot.app.screen.query_one(Hints).post_message(Hints.Clicked("sheet.again"))
+        await pilot.pause()
+        assert (session.key, session.is_again) == ("idle///rail_plus", True)
+        await type_burst(pilot, "⏎35⏎")
+        assert typed(run)[2:] == [("idle///rail_plus", "35")]
+
+    on_sheet(hall, run, act)
+
+
 def test_what_cannot_be_read_stays_to_be_mended(hall: Hall) -> None:
     run = hall.run()
 

@@ -176,8 +176,7 @@ class SheetScreen(Screen[None]):
         if event.command == "app.leave":
             self.action_leave()
         elif event.command == "sheet.again":
-            self.session.take_again()
-            self._show()
+            self._take_again(None)
         else:
             self.query_one(ReadingEntry).command(event.command)
 
@@ -214,13 +213,26 @@ class SheetScreen(Screen[None]):
     def _open_flags(self) -> None:
         run = self.session.run
         questions = {line.key: line.what for line in run.sheet()}
-        self.app.push_screen(FlagsScreen(self.session.seen, questions), self._take_again)
+        self.app.push_screen(FlagsScreen(self.session.seen, questions), self._take_flagged)
+
+    def _take_flagged(self, key: str | None) -> None:
+        if key is not None:
+            self._take_again(key)
 
     def _take_again(self, key: str | None) -> None:
-        if key is not None:
-            reply = self.session.take_again(key)
-            self._show()
-            self.query_one(EchoLine).say(reply.hint)
+        self._show_led(self.session.take_again(key))
+
+    def _show_led(self, reply: Reply) -> None:
+        """Show what came of something else than a line of the entry.
+
+        What is half typed there was meant for the prompt that it was typed at, and for no other.
+        """
+        if reply.clears:
+            self.query_one(ReadingEntry).value = ""
+        self._show()
+        self.query_one(EchoLine).say(reply.hint, is_problem=reply.is_problem)
+        if reply.is_loud:
+            self._ring()
 
     def _open_attach(self) -> None:
         prompt = self.session.prompt
@@ -238,11 +250,9 @@ class SheetScreen(Screen[None]):
         questions = {each.key: each.ask for each in self.session.run.prompts}
 
         def settled(is_taken: bool | None) -> None:
-            reply = self.session.take_proposed(proposal) if is_taken else Reply(hint="None taken")
-            self._show()
-            self.query_one(EchoLine).say(reply.hint, is_problem=reply.is_problem)
-            if reply.is_loud:
-                self._ring()
+            self._show_led(
+                self.session.take_proposed(proposal) if is_taken else Reply(hint="None taken")
+            )
 
         self.app.push_screen(ProposalScreen(proposal, questions), settled)
 
