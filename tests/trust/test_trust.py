@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.trust import damaging, failing, fuzzing, walking
+from tests.trust import damaging, failing, fuzzing, keeping, walking
 
 
 def test_a_disk_that_fails_loses_nothing_that_was_told_as_kept(tmp_path: Path) -> None:
@@ -34,6 +34,12 @@ def test_random_walks_over_the_screens_leave_a_journal_that_is_the_run() -> None
     came = walking.hunt(3, 11)
     assert came["begin"] == 3
     assert came["reading"] + came["confirm"] > 5
+
+
+def test_a_run_that_keeps_what_it_worked_out_is_one_that_keeps_nothing() -> None:
+    came = keeping.hunt(2, 25, 1) + keeping.hunt(2, 25, 6)
+    assert came["moves"] == 100
+    assert min(came[each] for each in ("thoughts", "  kept", "  not kept", "skip", "correct")) > 0
 
 
 @pytest.mark.parametrize(
