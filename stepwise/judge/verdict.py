@@ -40,6 +40,18 @@ class Judgement:
     limit: Limit | None = None
 
     @property
+    def words(self) -> str:
+        """The verdict in words, wherever it is read: "too close to call, 43 % likely in spec"."""
+        return f"{self.verdict}, {self.likely}" if self.likely else self.verdict.value
+
+    @property
+    def likely(self) -> str:
+        """How likely it is in spec, where that is too close to call; else empty."""
+        if self.verdict is not Verdict.TOO_CLOSE or self.probability is None:
+            return ""
+        return f"{self.probability * 100.0:.0f} % likely in spec"
+
+    @property
     def remark(self) -> str:
         """One sentence on how far to trust it; empty where its probability says enough."""
         return _ON_ITS_DIGIT if self.limit is not None and self.probability is None else ""

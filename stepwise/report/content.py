@@ -225,20 +225,7 @@ class Report:
 
 def cell_of(judgement: Judgement) -> Cell:
     """The cell of a verdict, with the probability to be in spec where it is close."""
-    return Cell(verdict_words(judgement), judgement)
-
-
-def verdict_words(judgement: Judgement) -> str:
-    """The verdict in words: "too close to call, 43 % likely in spec"."""
-    likely = likely_words(judgement)
-    return f"{judgement.verdict.value}, {likely}" if likely else judgement.verdict.value
-
-
-def likely_words(judgement: Judgement) -> str:
-    """How likely it is in spec, where that is too close to call; else empty."""
-    if judgement.verdict is Verdict.TOO_CLOSE and judgement.probability is not None:
-        return f"{judgement.probability * 100.0:.0f} % likely in spec"
-    return ""
+    return Cell(judgement.words, judgement)
 
 
 def done_words(note: FlagNote) -> tuple[str, ...]:

@@ -9,7 +9,6 @@ from itertools import islice
 from stepwise.bench import Claim
 from stepwise.judge import Flag, Result, Severity
 from stepwise.quantities import dotted, format_value, with_signs
-from stepwise.report.content import likely_words
 from stepwise.report.gist import Gist, Powers
 from stepwise.report.gone import GoneFlag, gone_flags
 from stepwise.report.words import joined, sentence, shown_figure
@@ -189,7 +188,7 @@ def _held_against(label: str, results: list[Result]) -> str:
 
 def _behind(result: Result) -> str:
     """Where a result was found and, where that is open, how likely it is in spec."""
-    parts = ", ".join(filter(None, (_place(result), likely_words(result.judgement))))
+    parts = ", ".join(filter(None, (_place(result), result.judgement.likely)))
     return f"({parts})" if parts else ""
 
 

@@ -20,7 +20,6 @@ from stepwise.report.content import (
     ResponsePlot,
     Table,
     done_words,
-    verdict_words,
 )
 from stepwise.safe_text import plain
 
@@ -97,7 +96,6 @@ def _environment() -> Environment:
         verdict_class=_CLASSES.__getitem__,
         verdict_glyph=VERDICT_GLYPHS.__getitem__,
         severity_glyph=_severity_glyph,
-        words_of=verdict_words,
     )
     return environment
 

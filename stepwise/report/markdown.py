@@ -20,7 +20,6 @@ from stepwise.report.content import (
     Section,
     Table,
     done_words,
-    verdict_words,
 )
 from stepwise.report.escape import markdown_text
 
@@ -52,7 +51,7 @@ def _page(report: Report) -> Iterator[str]:
     for key in report.keys:
         words = [key.figure]
         if key.judgement is not None and key.judgement.limit is not None:
-            words.append(f"{VERDICT_GLYPHS[key.judgement.verdict]} {verdict_words(key.judgement)}")
+            words.append(f"{VERDICT_GLYPHS[key.judgement.verdict]} {key.judgement.words}")
         words += [key.note] if key.note else []
         yield f"- {markdown_text(key.label)}: {markdown_text(' · '.join(words))}"
     for number, section in enumerate(report.sections, start=1):
@@ -114,7 +113,7 @@ def _row(cells: list[str]) -> str:
 def _cell(cell: Cell) -> str:
     if cell.judgement is None:
         return markdown_text(cell.text)
-    words = f"{VERDICT_GLYPHS[cell.judgement.verdict]} {verdict_words(cell.judgement)}"
+    words = f"{VERDICT_GLYPHS[cell.judgement.verdict]} {cell.judgement.words}"
     return markdown_text(f"{cell.text} {words}" if cell.is_figure else words)
 
 

@@ -20,7 +20,6 @@ from stepwise.report.content import (
     PowerPlot,
     Report,
     ResponsePlot,
-    verdict_words,
 )
 from stepwise.report.content import (
     Figure as FigureBlock,
@@ -134,9 +133,7 @@ def _key(key: KeyFigure) -> Figure:
     words = key.note
     if judgement.limit is not None:
         glyph = VERDICT_GLYPHS[judgement.verdict]
-        words = " · ".join(
-            part for part in (f"{glyph} {verdict_words(judgement)}", key.note) if part
-        )
+        words = " · ".join(part for part in (f"{glyph} {judgement.words}", key.note) if part)
     if words:
         lines.append(_Words(words, 46.0, colour))
     return _card(lines, colour)

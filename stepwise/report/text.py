@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
 from stepwise.journal import shown_instant
-from stepwise.judge import Flag, Judgement, Result, Verdict
+from stepwise.judge import Flag, Result, Verdict
 from stepwise.quantities import dotted, format_uncertain, with_signs
 from stepwise.report.columns import hanging, table_row
 from stepwise.report.marks import marks_text
@@ -129,9 +129,9 @@ def line_text(line: SheetLine) -> Iterator[str]:
     if line.judgement is not None and line.judgement.limit is not None:
         found.append(f"({line.judgement.limit.text})")
     typed = "" if line.typed == line.remark else plain(line.typed)
-    verdict = _verdict_words(line.verdict, line.judgement)
+    judged = _verdict_parts(line.verdict_words)
     yield from table_row(
-        [([what], _WHAT), ([typed], _TYPED), (found + marks, _FOUND), ([verdict], _VERDICT)]
+        [([what], _WHAT), ([typed], _TYPED), (found + marks, _FOUND), (judged, _VERDICT)]
     )
 
 
@@ -150,17 +150,14 @@ def _result_text(result: Result) -> Iterator[str]:
         found.append(f"({result.judgement.limit.text})")
     if result.trust:
         found.append(plain(result.trust))
-    verdict = _verdict_words(result.judgement.verdict, result.judgement)
-    yield from table_row(
-        [([plain(what)], _WHAT + 1 + _TYPED), (found, _FOUND), ([verdict], _VERDICT)]
-    )
+    judged = _verdict_parts(result.judgement.words)
+    yield from table_row([([plain(what)], _WHAT + 1 + _TYPED), (found, _FOUND), (judged, _VERDICT)])
 
 
-def _verdict_words(verdict: Verdict, judgement: Judgement | None) -> str:
-    """The verdict, with the probability to be in spec where it is close."""
-    if verdict is Verdict.TOO_CLOSE and judgement is not None and judgement.probability is not None:
-        return f"{verdict} {judgement.probability * 100.0:.0f} %"
-    return verdict.value
+def _verdict_parts(words: str) -> list[str]:
+    """The verdict and how likely that is, a paragraph each, so that "43 %" stays together."""
+    verdict, comma, likely = words.partition(", ")
+    return [verdict + comma, likely]
 
 
 def flag_text(flag: Flag) -> Iterator[str]:

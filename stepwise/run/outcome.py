@@ -68,13 +68,8 @@ class SheetLine:
         if self.answer == "confirm":
             return self.as_read
         judgement = self.judgement
-        if (
-            self.verdict is Verdict.TOO_CLOSE
-            and judgement is not None
-            and judgement.probability is not None
-        ):
-            return f"{self.verdict} {judgement.probability * 100.0:.0f} %"
-        return self.verdict.value
+        is_judged = judgement is not None and judgement.verdict is self.verdict
+        return judgement.words if judgement is not None and is_judged else self.verdict.value
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,14 @@ import pytest
 
 from stepwise.judge import Verdict
 from stepwise.quantities import dotted, with_signs
-from stepwise.report import build_report, html_page, markdown_page, notes_text, talk_text
-from stepwise.report.content import verdict_words
+from stepwise.report import (
+    build_report,
+    html_page,
+    markdown_page,
+    notes_text,
+    sheet_text,
+    talk_text,
+)
 from stepwise.report.gist import gist_of
 from stepwise.report.headlines import _too_close
 from stepwise.report.words import shown_figure
@@ -68,9 +74,12 @@ def test_a_likelihood_says_what_it_is_of(tmp_path: Path) -> None:
     assert key.judgement is not None
     chance = key.judgement.probability or 0.0
     words = f"too close to call, {chance * 100:.0f} % likely in spec"
-    assert verdict_words(key.judgement) == words
+    assert key.judgement.words == words
     for page in (html_page(made).replace("\u00a0", " "), markdown_page(made)):
         assert words in page
+    cells = [line[69:].strip() for line in sheet_text(view.run).splitlines()]
+    first = cells.index(f"{chance * 100:.0f} % likely")
+    assert cells[first - 2 : first + 2] == ["too close", "to call,", cells[first], "in spec"]
     gist = gist_of(view.run, view.run.review())
     (close,) = _too_close(gist)
     assert f"(right · 4 Ω, {chance * 100:.0f} % likely in spec)" in close

@@ -19,6 +19,7 @@ from stepwise.tui import FileKind, RunChoice, Start, StepwiseApp
 from stepwise.tui.form import FORMS, read_form, write_form
 from stepwise.tui.screens.home import HomeScreen
 from stepwise.tui.screens.review import ReviewScreen
+from stepwise.tui.screens.review_text import review_content
 from stepwise.tui.screens.setup import FormField, SetupScreen
 from stepwise.tui.screens.sheet import SheetScreen
 
@@ -161,6 +162,23 @@ def test_a_finished_run_ends_at_once(hall: Hall) -> None:
         assert run.ended
 
     at_home(hall, act, Start(run=run))
+
+
+@pytest.mark.parametrize("width", [74, 130])
+def test_the_review_says_in_full_how_likely_a_close_result_is_in_spec(
+    hall: Hall, width: int
+) -> None:
+    with hall.run() as run:
+        for key in ("safe///1", "safe///2"):
+            run.take(key, "y")
+        run.take("idle///rail_plus", "45.02")
+        lines = review_content(run.review(), run.folder, width).plain.splitlines()
+    (chance,) = (each.judgement.probability for each in run.results())
+    assert chance is not None
+    (place,) = (row for row, line in enumerate(lines) if "≈ too close to call," in line)
+    column = lines[place].index("≈") + 2
+    assert lines[place + 1] == f"{' ' * column}{chance * 100:.0f} % likely in spec"
+    assert len(lines[place + 1]) <= width
 
 
 def test_a_finished_log_is_looked_at(hall: Hall) -> None:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from rich.cells import cell_len
 from textual.content import Content
 
-from stepwise.judge import Marks, Result, Verdict
+from stepwise.judge import Marks, Result
 from stepwise.quantities import dotted, format_uncertain, with_signs
 from stepwise.run import Review, SheetLine
 from stepwise.tui.screens.dialogs import flag_with_evidence
@@ -75,21 +76,22 @@ def _result(result: Result, width: int) -> Content:
     judgement = result.judgement
     limit = judgement.limit
     position = limit.position(result.value) if limit is not None else None
-    chance = ""
-    if judgement.verdict is Verdict.TOO_CLOSE and judgement.probability is not None:
-        chance = f" ({judgement.probability:.0%} inside)"
     is_wide = width >= _WIDE
     bar = f"{limit_bar(judgement, position)} " if is_wide else ""
     held = f"  {limit.text}" if limit is not None and is_wide else ""
-    verdict = fit(verdict_text(judgement.verdict) + chance, _VERDICT)
+    style = variable(VERDICT_STYLES[judgement.verdict])
+    verdict = f"{verdict_text(judgement.verdict)}{',' if judgement.likely else ''}"
+    named = fit(name, _NAME if is_wide else width - _FIGURE - _VERDICT - 2)
+    figure = fit(format_uncertain(result.measure, result.unit), _FIGURE)
+    before = f"{named} {figure} {bar}"
+    # How likely it is stands under the verdict, since both have no room beside one another.
+    likely = f"\n{' ' * cell_len(before)}  {judgement.likely}" if judgement.likely else ""
     trust = f"\n    {result.trust}" if result.trust else ""
     return Content.assemble(
-        fit(name, _NAME if is_wide else width - _FIGURE - _VERDICT - 2),
-        " ",
-        fit(format_uncertain(result.measure, result.unit), _FIGURE),
-        f" {bar}",
-        (verdict if is_wide else verdict.rstrip(), variable(VERDICT_STYLES[judgement.verdict])),
+        before,
+        (fit(verdict, _VERDICT) if is_wide else verdict, style),
         (held, "$faint"),
+        (likely, style),
         (trust, "$faint"),
     )
 
