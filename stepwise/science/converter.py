@@ -35,16 +35,20 @@ def own_variance(variance: float, step: float) -> float:
     return max(variance - step**2 / 12.0, 0.0)
 
 
-def left_by_steps(step: float, noise: float) -> float:
+def left_by_steps(step: float, own_noise: float) -> float:
     """RMS by which the mean of stepped samples may be off: noise of a step and more evens it out.
 
     Of noise that is normal the mean's error is a wave over the place within a step, whose size
     falls with the characteristic function of the noise; without noise it is a ramp.
+
+    Args:
+        step: Step of the converter [V].
+        own_noise: Noise of the samples without what the steps add (`own_variance`), which evens
+            nothing out [V RMS].
     """
     if step == 0.0:
         return 0.0
-    own = own_variance(noise**2, step)  # the steps' own scatter evens nothing out
-    return step / math.sqrt(12.0) * math.exp(-2.0 * math.pi**2 * own / step**2)
+    return step / math.sqrt(12.0) * math.exp(-2.0 * (math.pi * own_noise / step) ** 2)
 
 
 def mean_step_error(places: FloatArray, noise: float) -> FloatArray:

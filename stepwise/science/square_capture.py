@@ -237,7 +237,9 @@ class _Reading:
         self.half_samples, self.tilt, self.closely = half_samples, tilt, closely
         self.amplitude = record.levels.amplitude_volts
         self.noise = record.noise_volts() / self.amplitude
-        self.floor = left_by_steps(self.step / self.amplitude, self.noise)
+        relative = self.step / self.amplitude
+        own = math.sqrt(own_variance(self.noise**2, relative))
+        self.floor = left_by_steps(relative, own)
         """What steps of the converter leave however many samples are averaged [1]."""
         self.state = math.hypot(self.floor, self.noise / math.sqrt(record.samples.size / 4.0))
         """Of either state [1]; about a quarter of the samples lie on its quiet tops."""

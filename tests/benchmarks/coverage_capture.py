@@ -5,7 +5,8 @@
 CAPTURES seeded traces (default 50) of each kind: 8 and 10 bits, noise of 0 to 2 steps, in step with
 the wave and not, 500 to 20,000 samples, 30 to 95 % of the screen; clipped by 1 to 20 %, or with
 0.1 to 3 % of a second or third harmonic. The truth is drawn finely. Prints a table of the share
-of intervals (k = 2) that hold it, and of the largest and mean width where steps are coarse.
+of intervals (k = 2) that hold it, and of the largest and mean width where steps are coarse; then
+one of how many sines are said to be clipped, whole ones and ones cut by a few steps.
 """
 
 from __future__ import annotations
@@ -25,6 +26,9 @@ BITS = (8, 10)
 NOISES = (0.0, 0.1, 0.25, 0.5, 2.0)
 """Over the step of the converter."""
 NAMES = ("thd", "h2", "h3", "h5", "rms", "peak", "negative peak")
+
+CUTS = (0.0, 0.25, 0.5, 1.0, 2.0)
+"""Of either top, over the step of the converter; a whole sine has none."""
 
 Shape = Callable[[np.ndarray], np.ndarray]
 
@@ -78,17 +82,23 @@ def _truth(shape: Shape) -> dict[str, float]:
     }
 
 
-def capture(kind: Kind, random: np.random.Generator) -> tuple[np.ndarray, dict[str, float]]:
-    """A trace in steps of one, and its truth."""
+def _sampling(kind: Kind, random: np.random.Generator) -> tuple[int, np.ndarray]:
+    """How many samples, and their places in periods."""
     samples = round(math.exp(random.uniform(math.log(500), math.log(20_000))))
     periods = random.uniform(2.1, min(20.0, samples / 40))
     if kind.in_step:
         periods = float(max(round(periods), 2))
         samples = int(periods) * max(round(samples / periods), 16)
+    return samples, periods * np.arange(samples) / samples
+
+
+def capture(kind: Kind, random: np.random.Generator) -> tuple[np.ndarray, dict[str, float]]:
+    """A trace in steps of one, and its truth."""
+    samples, turns = _sampling(kind, random)
     shape = _shape(kind, random)
     largest = float(np.abs(shape(np.linspace(0.0, 2.0 * np.pi, 2000))).max())
     size = random.uniform(0.3, 0.95) * 2 ** (kind.bits - 1) / largest
-    angle = 2.0 * np.pi * periods * np.arange(samples) / samples + random.uniform(0.0, 2.0 * np.pi)
+    angle = 2.0 * np.pi * turns + random.uniform(0.0, 2.0 * np.pi)
     wave = size * shape(angle) + random.uniform(-0.5, 0.5)
     limit = 2 ** (kind.bits - 1)
     steps = np.round(wave + kind.noise * random.normal(size=samples))
@@ -121,6 +131,20 @@ def intervals(kind: Kind, captures: int) -> Iterator[tuple[str, float, float]]:
                 yield name, value - truth[name], 2.0 * standard
 
 
+def said_to_be_clipped(noise: float, cut: float, captures: int) -> Iterator[bool]:
+    """Whether sines in steps of one, 8 bits, cut by so much at either top, are said to be."""
+    random = np.random.default_rng([round(100 * noise), round(100 * cut)])
+    for at in range(captures):
+        kind = Kind(is_clipped=False, bits=8, noise=noise, in_step=at % 2 == 1)
+        samples, turns = _sampling(kind, random)
+        size = random.uniform(0.3, 0.95) * 2 ** (kind.bits - 1)
+        wave = size * np.sin(2.0 * np.pi * (turns + random.uniform()))
+        wave = np.clip(wave, cut - size, size - cut) + random.uniform(-0.5, 0.5)
+        found = analyse_sine(np.round(wave + noise * random.normal(size=samples)), 1e5).clipping
+        if found is not None:
+            yield found.positive_volts is not None or found.negative_volts is not None
+
+
 def main() -> None:
     captures = int(sys.argv[1]) if len(sys.argv) > 1 else CAPTURES
     all_held: dict[str, list[bool]] = defaultdict(list)
@@ -137,6 +161,11 @@ def main() -> None:
         told = "".join(f"{100.0 * np.mean(held[name]):>12.1f} %" for name in NAMES)
         print(f"{kind!s:35}{told}   {np.mean(widths):.3f} {np.max(widths):.3f} %")
     print(f"{'all':35}" + "".join(f"{100.0 * np.mean(all_held[n]):>12.1f} %" for n in NAMES))
+    print(f"\n{'said to be clipped, cut by [steps]':35}" + "".join(f"{cut:>14}" for cut in CUTS))
+    for noise in NOISES:
+        said = [list(said_to_be_clipped(noise, cut, 2 * captures)) for cut in CUTS]
+        told = "".join(f"{sum(each):>8} / {len(each):<3}" for each in said)
+        print(f"8 bits, noise {noise:<21}{told}")
 
 
 if __name__ == "__main__":

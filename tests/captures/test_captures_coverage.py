@@ -9,7 +9,7 @@ import pytest
 from scipy import signal
 
 from stepwise.science import analyse_sine, analyse_square
-from tests.benchmarks.coverage_capture import KINDS, intervals
+from tests.benchmarks.coverage_capture import KINDS, intervals, said_to_be_clipped
 
 EACH = 8
 
@@ -39,6 +39,12 @@ def test_a_quarter_step_of_noise_does_not_even_out_a_flat_top() -> None:
 
     assert 0.02 < standard.thd_percent < 0.1
     assert 0.1 < standard.peak_volts < 0.4
+
+
+def test_a_quarter_step_of_noise_shows_a_cut_of_one_step_and_no_cut_of_a_whole_sine() -> None:
+    # with the steps taken off the noise twice, two of three such cuts were found
+    assert np.mean(list(said_to_be_clipped(0.25, 1.0, 40))) > 0.9
+    assert not any(said_to_be_clipped(0.25, 0.0, 40))
 
 
 def test_an_even_number_of_samples_a_period_brings_in_no_line_at_half_the_rate() -> None:
