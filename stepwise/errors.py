@@ -165,4 +165,4 @@ def one_of_many(name: str, known: Iterable[str], command: str) -> str:
     """
     names = list(known)
     few = f"{known_here(names, _FEW)};"
-    return f"{did_you_mean(name, names, few)} {command} tells all"
+    return f"{did_you_mean(name, names, few)} “{command}” tells all"

@@ -29,7 +29,9 @@ def test_a_long_list_is_cut_and_says_how_much_is_left_out() -> None:
 
 
 def test_of_many_names_a_few_are_told_and_what_tells_all() -> None:
-    assert one_of_many("powr", NAMES, "stepwise x") == "did you mean “power”? stepwise x tells all"
+    assert (
+        one_of_many("powr", NAMES, "stepwise x") == "did you mean “power”? “stepwise x” tells all"
+    )
     assert one_of_many("xyzzy", NAMES, "stepwise x") == (
-        "known here: power, sag, Rise time, hum, offset, damping and 1 more; stepwise x tells all"
+        "known here: power, sag, Rise time, hum, offset, damping and 1 more; “stepwise x” tells all"
     )

@@ -2,11 +2,27 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Sequence
 from pathlib import Path
 
 _NAME = "stepwise"
+_COMMAND = re.compile(rf"“{_NAME} (?=[^“”]* --)")
+"""How a quoted command begins; what people name something is hardly ever like it."""
+
+
+def as_called(sentence: str) -> str:
+    """A sentence whose quoted commands can be pasted into the shell that this was started in.
+
+    Args:
+        sentence: As a room below says it, with “stepwise … --option …” in quotation marks: they
+            cannot know how the program is called.
+    """
+    if not _COMMAND.search(sentence):
+        return sentence
+    name = own_name()
+    return _COMMAND.sub(lambda _: f"“{name} ", sentence)
 
 
 def own_name(words: Sequence[str] | None = None, started: Sequence[str] | None = None) -> str:

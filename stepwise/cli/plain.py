@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from stepwise.cli.own_name import as_called
 from stepwise.cli.plain_card import (
     blocked_lines,
     doubt_lines,
@@ -134,7 +135,7 @@ class PlainRun:
         try:
             self._do(line)
         except (RunError, CaptureError) as error:
-            print_lines(hanging(plain(str(error)), "  ", "    "))
+            print_lines(hanging(plain(as_called(str(error))), "  ", "    "))
 
     def _do(self, line: str) -> None:
         if self._doubt is not None:

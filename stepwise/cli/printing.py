@@ -27,7 +27,9 @@ def plain_lines(text: str) -> Iterable[str]:
 
 def complain(sentence: str) -> None:
     """Say on the error stream what went wrong; names in it come from anywhere."""
-    for line in plain_lines(sentence):
+    from stepwise.cli.own_name import as_called
+
+    for line in plain_lines(as_called(sentence)):
         print(f"stepwise: {line}", file=sys.stderr)
 
 

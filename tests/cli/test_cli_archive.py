@@ -49,7 +49,7 @@ def test_what_logs_can_be_sorted_by_is_listed(
     assert main(["--logs", str(logs), "logs", "--sort", "xyzzy"]) == 2
     said = " ".join(capsys.readouterr().err.split())
     assert "known here: began, unit" in said
-    assert said.endswith("more; stepwise logs --sort list tells all")
+    assert said.endswith("more; “stepwise logs --sort list” tells all")
 
 
 def column(lines: list[str]) -> list[str]:

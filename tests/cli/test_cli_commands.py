@@ -272,8 +272,8 @@ def test_procedures_and_faults_are_listed(capsys: pytest.CaptureFixture[str]) ->
     ("words", "said"),
     [
         (["rehearse", "--fault", "gremlins"], "there is no fault “gremlins”"),
-        (["rehearse", "--fault", "dc-ofset"], "did you mean “dc-offset”? stepwise rehearse"),
-        (["rehearse", "--fault", "gremlins"], "more; stepwise rehearse --fault list tells all"),
+        (["rehearse", "--fault", "dc-ofset"], "did you mean “dc-offset”? “stepwise rehearse"),
+        (["rehearse", "--fault", "gremlins"], "more; “stepwise rehearse --fault list” tells all"),
         (["rehearse", "--fault", "dc-offset:2"], "“2” is no severity"),
         (["rehearse", "--fault", "dc-offset:"], "“” is no severity"),
         (["rehearse", "first-lok"], "did you mean “first-look”?"),

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from stepwise.cli.entry import main
 from stepwise.cli.own_name import own_name
 from stepwise.cli.plans import rehearsal_plan
 from stepwise.cli.printing import print_left
@@ -49,6 +50,18 @@ def test_elsewhere_it_is_called_as_it_was_started(
 ) -> None:
     monkeypatch.setenv("PATH", EMPTY)
     assert own_name(words, started) == name
+
+
+def test_what_a_room_below_says_to_type_is_called_as_the_program_was(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("PATH", EMPTY)
+    monkeypatch.setattr(sys, "argv", [".venv/bin/stepwise"])
+    assert main(["rehearse", "--fault", "gremlins"]) == 2
+    said = capsys.readouterr().err
+    assert "more; “.venv/bin/stepwise rehearse --fault list” tells all" in said
+    assert main(["show", "stepwise logs"]) == 2
+    assert "there is no log “stepwise logs”" in capsys.readouterr().err
 
 
 def test_a_log_is_carried_on_by_its_name_only_where_that_finds_it(
