@@ -9,12 +9,19 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from datetime import datetime
 
-from stepwise.journal import Event, Recorded, StateBuilder, instant_text
+from stepwise.journal import Event, Recorded, StateBuilder, extend, instant_text
+from stepwise.judge import Marks
 from stepwise.judge.slips import Slip
 from stepwise.run.answers import Ready
 from stepwise.run.keeper import Keeper
 from stepwise.run.outcome import Outcome, Status
-from stepwise.run.shown import fresh_results, shown_data, withdrawn_data
+from stepwise.run.shown import (
+    changed_flags,
+    closing_data,
+    fresh_results,
+    shown_data,
+    withdrawn_data,
+)
 from stepwise.run.standing import Standing, Standings, with_answer
 from stepwise.steps import Prompt
 
@@ -42,10 +49,27 @@ class Recorder:
         Raises:
             JournalError: It could not be put on disk; nothing has changed.
         """
-        now = self._clock()
+        before, now = self.standing, self._clock()
+        after = self._ahead(kind, data, now)
+        new_flags, cleared = changed_flags(after.flags, before.flags)
+        if new_flags or cleared:
+            # A tone that goes off, say, was on for too long: no later answer tells it as new.
+            shown = shown_data((), new_flags) | withdrawn_data((), (), cleared)
+            data = {**data, "shown": shown}
         self._fold(self.journal.append(kind, data, now))
         self._now = now
-        self.standing = self._standings.work_out(self._builder.state(), now)
+        self.standing = after.with_state(self._builder.state())
+
+    def end(self, data: Mapping[str, object], marks: Marks) -> None:
+        """Keep that the run ends, with its marks and with every flag that stands then.
+
+        Some flags wait for what the pass in hand still asks: at the end nothing is asked.
+
+        Raises:
+            JournalError: It could not be put on disk; nothing has changed.
+        """
+        flags = self._ahead("end", data, self._clock()).flags
+        self.append("end", {**data, "closing": closing_data(flags, marks)})
 
     def keep_doubt(self, key: str, raw: str, slip: Slip) -> Outcome:
         """Keep that an answer was doubted; it is no reading, so nothing else changes.
@@ -68,10 +92,7 @@ class Recorder:
         before, now = self.standing, self._clock()
         after = self._foreseen(prompt, ready, now)
         fresh = fresh_results(after.results, before.results)
-        known = {flag.identity for flag in before.flags}
-        new_flags = tuple(flag for flag in after.flags if flag.identity not in known)
-        remaining = {flag.identity for flag in after.flags}
-        cleared = tuple(flag for flag in before.flags if flag.identity not in remaining)
+        new_flags, cleared = changed_flags(after.flags, before.flags)
         shown = shown_data(fresh, new_flags)
         shown |= withdrawn_data(after.results, before.results, cleared)
         self._fold(self.journal.append(ready.kind, {**ready.data, "shown": shown}, now))
@@ -102,6 +123,10 @@ class Recorder:
         at = instant_text(now)
         recorded = Recorded(self._seq + 1, at, prompt.key, typed, ready.kind, ready.data)
         return self._standings.work_out(with_answer(self.standing.state, recorded), now)
+
+    def _ahead(self, kind: str, data: Mapping[str, object], now: datetime) -> Standing:
+        event = Event(self._seq + 1, instant_text(now), kind, data)
+        return self._standings.work_out(extend(self.standing.state, event), now)
 
     def _fold(self, event: Event) -> None:
         self._builder.add(event)

@@ -35,7 +35,6 @@ from stepwise.run.outcome import Blocked, Card, Curve, Outcome, SheetLine, Statu
 from stepwise.run.plan import Plan, begin_data, plan_from_begin
 from stepwise.run.recorder import Clock, Recorder
 from stepwise.run.review import Review, make_review
-from stepwise.run.shown import closing_data
 from stepwise.run.standing import Standings
 from stepwise.run.tones import tone_clock
 from stepwise.run.trace import Trace, predicted_trace
@@ -317,9 +316,8 @@ class Run:
         """End the run; it can be opened again by resuming it."""
         if not self.ended:
             review = self.review()
-            closing = closing_data(review.flags, review.marks)
             data: dict[str, object] = {"remark": remark.strip(), "verdict": review.verdict.value}
-            self._recorder.append("end", data | {"complete": review.complete, "closing": closing})
+            self._recorder.end(data | {"complete": review.complete}, review.marks)
         return self.review()
 
     # The tone

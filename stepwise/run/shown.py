@@ -65,6 +65,18 @@ def withdrawn_data(
     return {name: some for name, some in taken.items() if some}
 
 
+def changed_flags(
+    after: Sequence[Flag], before: Sequence[Flag]
+) -> tuple[tuple[Flag, ...], tuple[Flag, ...]]:
+    """Flags that were not there before, and those that are gone."""
+    known = {flag.identity for flag in before}
+    remaining = {flag.identity for flag in after}
+    return (
+        tuple(flag for flag in after if flag.identity not in known),
+        tuple(flag for flag in before if flag.identity not in remaining),
+    )
+
+
 def closing_data(flags: Sequence[Flag], marks: Marks) -> dict[str, object]:
     """What stands at the end of a run: every flag, and the total of its marks."""
     total = marks.total

@@ -207,6 +207,7 @@ class Session:
             self.run.tone(not is_on, self._tone_key)
         except StepwiseError as error:
             return Reply(hint=str(error), is_problem=True)
+        self._collect()  # it may have been on for too long
         return Reply(clears=True, hint="Tone off: let it cool" if is_on else "Tone on")
 
     def begin_note(self, draft: str) -> Reply:
@@ -316,8 +317,8 @@ class Session:
             self.run.note(text, self.key)
         except StepwiseError as error:
             return Reply(hint=str(error), is_problem=True)
-        back = self.cancel()
-        return Reply(clears=True, hint="Remark kept", draft=back.draft)
+        self._collect()
+        return Reply(clears=True, hint="Remark kept", draft=self.cancel().draft)
 
     def _take(self, key: str, raw: str, *, sure: bool = False) -> Reply:
         try:
@@ -345,7 +346,7 @@ class Session:
         self._last_key = outcome.key
         if self.run.prompt(outcome.key).tone:
             self._tone_key = outcome.key
-        self._collect(outcome)
+        self._collect()
         self._proceed()
         if self.mode is Mode.SHUT:
             return Reply(True, self.standing_hint(), is_problem=True, outcome=outcome)
@@ -358,16 +359,16 @@ class Session:
             return f"{outcome.status.value}: {ask}"
         return f"kept, {outcome.message}" if outcome.status is Status.KEPT else outcome.message
 
-    def _collect(self, outcome: Outcome) -> None:
-        gone = {flag.identity for flag in outcome.cleared}
-        fresh = {flag.identity for flag in outcome.flags}
-        # A flag that says something new stands once, as it stands now.
+    def _collect(self) -> None:
+        """Take in the flags as they stand now, those that were not there before first."""
         now = {flag.identity: flag for flag in self.run.flags()}
-        kept = [f for f in self.seen if f.identity in now and f.identity not in fresh | gone]
-        seen = [*outcome.flags, *(now[flag.identity] for flag in kept)]
+        # A flag that says something new stands once, as it stands now.
+        known = {flag.identity: now[flag.identity] for flag in self.seen if flag.identity in now}
+        fresh = [flag for identity, flag in now.items() if identity not in known]
         # A note that came later must not bury a stop.
+        seen = [*fresh, *known.values()]
         self.seen = sorted(seen, key=lambda flag: SEVERITY_ORDER.index(flag.severity))
-        stops = [flag for flag in outcome.flags if flag.severity is Severity.STOP]
+        stops = [flag for flag in fresh if flag.severity is Severity.STOP]
         if stops:
             self.alarm = stops[0]
         elif self.alarm is not None and self.alarm.identity not in now:

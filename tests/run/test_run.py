@@ -325,3 +325,33 @@ looks = [{ tone = "10 kHz", capacitor = "100 nF", look_for = ["overshoot"] }]
         assert tone is not None
         assert tone.on
         assert tone.over == pytest.approx(5.0)
+
+
+def test_a_flag_that_comes_with_the_tone_is_told_beside_it_in_the_journal(tmp_path: Path) -> None:
+    clock = Clock()
+    with Run.start(plan(), tmp_path, clock) as run:
+        play(run, until="clip/left/8 ohm/level")
+        run.tone(True)
+        clock.advance(40.0)
+        run.tone(False)
+        assert [flag.name for flag in run.flags()] == ["tone-too-long"]
+        on, off = read_journal(run.folder).events[-2:]
+        assert "shown" not in on.data
+        assert [flag["flag"] for flag in off.data["shown"]["flags"]] == ["tone-too-long"]
+        run.take("clip/left/8 ohm/level", "1.9 on 3 x10")
+        (shown,) = (event.data["shown"] for event in read_journal(run.folder).events[-1:])
+        assert shown["flags"] == []
+
+
+def test_the_end_keeps_also_the_flags_that_waited_for_a_reading(tmp_path: Path) -> None:
+    text = PROCEDURE.replace('also = ["rail_plus"]', 'also = ["rail_plus", "level_at_ten_percent"]')
+    with Run.start(plan_from_texts(text, UNIT, BENCH, "try"), tmp_path, Clock()) as run:
+        play(run, until="clip/left/8 ohm/level_at_ten_percent")
+        run.take("clip/left/8 ohm/level_at_ten_percent", "2.2 on 3 x10", sure=True)
+        play(run, until="clip/left/4 ohm/level")
+        run.take("clip/left/4 ohm/level", "1.0 on 3 x10", sure=True)
+        assert "claim-not-met" not in {flag.name for flag in run.flags()}
+        run.end()
+        assert "claim-not-met" in {flag.name for flag in run.flags()}
+        kept = run.state.ended["closing"]["flags"]
+        assert [flag["flag"] for flag in kept] == [flag.name for flag in run.flags()]

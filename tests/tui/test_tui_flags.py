@@ -67,3 +67,18 @@ def test_the_key_that_opened_the_flags_closes_them(hall: Hall, run: Run) -> None
         assert session.key == before
 
     on_sheet(hall, run, act)
+
+
+def test_a_flag_that_comes_with_the_tone_is_seen_at_once(hall: Hall) -> None:
+    run = hall.run()
+
+    async def act(pilot: Pilot[None], session: Session) -> None:
+        await type_burst(pilot, "yy34.0⏎-34.1⏎/⏎+⏎")
+        hall.clock.pass_seconds(40.0)
+        await type_burst(pilot, "+⏎")
+        assert session.seen[0].name == "tone-too-long"
+        assert "tone-too-long" in str(pilot.app.screen.query_one("#seen-text", Static).render())
+        await type_burst(pilot, "1.9 on 3 x10⏎")
+        assert "tone-too-long" in [flag.name for flag in session.seen]
+
+    on_sheet(hall, run, act, (120, 30))
