@@ -67,10 +67,12 @@ class Workings:
         everything: list[Result] = []
         taken_in = 0
         dirty = False
+        # As a whole or not at all: an error in a later pass must not leave earlier ones as known.
+        all_kept = list(self._kept)
         for place, (step, kind, at, prompts) in enumerate(self._turns):
             given = [(p, answers[p.key]) for p in prompts if p.key in answers]
             mark = tuple(_mark(kind, recorded) for _, recorded in given)
-            kept = self._kept[place]
+            kept = all_kept[place]
             if dirty or kept is None or kept[0] != mark:
                 readings = {p.point: self._reading(kind, p, recorded) for p, recorded in given}
                 # only where something is worked out: most answers change one pass
@@ -80,8 +82,9 @@ class Workings:
                 before = kept[1] if kept is not None else []
                 fresh = _with_what_stands(fresh, before)
                 dirty = dirty or len(fresh) != len(before) or not all(map(is_, fresh, before))
-                self._kept[place] = kept = (mark, fresh)
+                all_kept[place] = kept = (mark, fresh)
             everything.extend(kept[1])
+        self._kept = all_kept
         return tuple(everything)
 
     def known_before(self, at: Pass, results: Sequence[Result]) -> Known:

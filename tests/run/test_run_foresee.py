@@ -155,6 +155,28 @@ def test_a_prompt_that_is_not_there_is_named(tmp_path: Path) -> None:
         run.foresee("sweep", "1")
 
 
+def test_an_error_on_the_way_leaves_nothing_half_worked_out(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    plus = "idle/left//rail_plus"
+
+    def broken(*_: object) -> None:
+        raise ArithmeticError("on the way")
+
+    with Run.start(plan(), tmp_path, Clock()) as run:
+        play(run, until=LEVEL)
+        sag = {each.load: each.value for each in run.results() if each.name == "sag"}
+        with monkeypatch.context() as breaking:
+            # the passes that rest on the rail come after it
+            breaking.setattr(type(KINDS["clip"]), "results", broken)
+            with pytest.raises(ArithmeticError, match="on the way"):
+                run.foresee(plus, "40")
+        assert run.take(plus, "40", sure=True).status is Status.KEPT
+        assert sag == {"8 ohm": 0.0, "4 ohm": 0.0}
+        now = [each for each in run.results() if each.name == "sag" and each.channel == "left"]
+        assert [round(each.value, 6) for each in now] == [12.5, 12.5]
+
+
 def test_the_same_text_at_another_prompt_of_the_pass_is_another_answer(tmp_path: Path) -> None:
     plus, offset = "idle/left//rail_plus", "idle/left//offset"
     with Run.start(plan(), tmp_path, Clock()) as run:
