@@ -56,10 +56,9 @@ class Session:
         self._tone_key: str | None = None
         self._proceed()
         self.alarm = next((f for f in self.seen if f.severity is Severity.STOP), None)
-        lines = run.sheet()
-        if lines:
-            self.last = lines[-1]
-            self._last_key = lines[-1].key
+        if answers := run.state.answers.values():
+            self._last_key = max(answers, key=lambda recorded: recorded.seq).key
+            self.last = run.line(self._last_key)
 
     @property
     def prompt(self) -> Prompt | None:

@@ -145,6 +145,18 @@ def test_the_last_reading_is_taken_again(hall: Hall) -> None:
     on_sheet(hall, run, act)
 
 
+def test_the_last_reading_is_still_the_last_when_the_run_is_carried_on(hall: Hall) -> None:
+    run = hall.run()
+    for key, text in (*KEPT, ("idle///rail_plus", "35.0")):
+        run.take(key, text)
+    run.close()
+    with Run.resume(run.folder, hall.clock) as again:
+        session = Session(again)
+        assert session.last == again.line("idle///rail_plus")
+        session.take_again()
+        assert session.key == "idle///rail_plus"
+
+
 def test_the_last_confirmation_is_taken_again_and_nothing_false_is_written(hall: Hall) -> None:
     run = hall.run()
 
