@@ -39,7 +39,9 @@ class Recorder:
         self._seq = 0
         for event in journal.events:
             self._fold(event)
-        self._now = clock()
+        # A doubt changes nothing that stands.
+        last = next((each for each in reversed(journal.events) if each.kind != "doubt"), None)
+        self._now = datetime.fromisoformat(last.at) if last is not None else self._moment()
         self.standing: Standing = standings.work_out(self._builder.state(), self._now)
         """As of the last event."""
 
@@ -49,7 +51,7 @@ class Recorder:
         Raises:
             JournalError: It could not be put on disk; nothing has changed.
         """
-        before, now = self.standing, self._clock()
+        before, now = self.standing, self._moment()
         after = self._ahead(kind, data, now)
         new_flags, cleared = changed_flags(after.flags, before.flags)
         if new_flags or cleared:
@@ -68,7 +70,7 @@ class Recorder:
         Raises:
             JournalError: It could not be put on disk; nothing has changed.
         """
-        flags = self._ahead("end", data, self._clock()).flags
+        flags = self._ahead("end", data, self._moment()).flags
         self.append("end", {**data, "closing": closing_data(flags, marks)})
 
     def keep_doubt(self, key: str, raw: str, slip: Slip) -> Outcome:
@@ -89,7 +91,7 @@ class Recorder:
         Raises:
             JournalError: It could not be put on disk; nothing has changed.
         """
-        before, now = self.standing, self._clock()
+        before, now = self.standing, self._moment()
         after = self._foreseen(prompt, ready, now)
         fresh = fresh_results(after.results, before.results)
         new_flags, cleared = changed_flags(after.flags, before.flags)
@@ -123,6 +125,10 @@ class Recorder:
         at = instant_text(now)
         recorded = Recorded(self._seq + 1, at, prompt.key, typed, ready.kind, ready.data)
         return self._standings.work_out(with_answer(self.standing.state, recorded), now)
+
+    def _moment(self) -> datetime:
+        """Now, as the journal writes it: what goes by the clock is the same when it is read."""
+        return datetime.fromisoformat(instant_text(self._clock()))
 
     def _ahead(self, kind: str, data: Mapping[str, object], now: datetime) -> Standing:
         event = Event(self._seq + 1, instant_text(now), kind, data)

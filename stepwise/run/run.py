@@ -104,11 +104,12 @@ class Run:
         try:
             begin = journal.events[0].data if journal.events else {}
             plan = plan_from_begin(begin, folder)
-            journal.append("resume", {}, clock())
-            return cls(plan, journal, clock)
+            run = cls(plan, journal, clock)
+            run._recorder.append("resume", {})
         except BaseException:
             journal.close()
             raise
+        return run
 
     def __enter__(self) -> Self:
         return self

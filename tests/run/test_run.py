@@ -10,7 +10,7 @@ import pytest
 from stepwise.errors import JournalError, JournalHeld, RunError
 from stepwise.journal import read_journal
 from stepwise.judge import Verdict
-from stepwise.run import Run, Status, plan_from_texts
+from stepwise.run import Run, Status, plan_from_texts, read_run
 from tests.run.plans import BENCH, PROCEDURE, UNIT, Clock, plan, play
 
 
@@ -355,3 +355,31 @@ def test_the_end_keeps_also_the_flags_that_waited_for_a_reading(tmp_path: Path) 
         assert "claim-not-met" in {flag.name for flag in run.flags()}
         kept = run.state.ended["closing"]["flags"]
         assert [flag["flag"] for flag in kept] == [flag.name for flag in run.flags()]
+
+
+def test_a_tone_that_was_left_on_is_told_where_the_run_is_carried_on(tmp_path: Path) -> None:
+    clock = Clock()
+    with Run.start(plan(), tmp_path, clock) as run:
+        play(run, until="clip/left/8 ohm/level")
+        run.tone(True)
+    clock.advance(3600.0)
+    with Run.resume(run.folder, clock) as again:
+        assert [flag.name for flag in again.flags()] == ["tone-too-long"]
+        (event,) = read_journal(again.folder).events[-1:]
+        assert (event.kind, [each["flag"] for each in event.data["shown"]["flags"]]) == (
+            "resume",
+            ["tone-too-long"],
+        )
+
+
+def test_what_is_made_of_a_journal_goes_by_its_last_event_not_by_the_clock(tmp_path: Path) -> None:
+    clock = Clock()
+    with Run.start(plan(), tmp_path, clock) as run:
+        play(run, until="clip/left/8 ohm/level")
+        run.tone(True)
+        clock.advance(10.0)
+        run.note("it hums")
+        clock.advance(60.0)
+        assert run.take("clip/left/8 ohm/level", "190").status is Status.DOUBTED
+        assert run.flags() == ()
+        assert read_run(run.folder).run.flags() == ()
