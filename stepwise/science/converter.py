@@ -25,14 +25,14 @@ GOLDEN = 0.5 * (math.sqrt(5.0) - 1.0)
 """Multiples of it, less their whole parts, spread evenly however many there are."""
 
 
-def own_variance(variance: float, step: float) -> float:
-    """Variance of samples without what the steps add to it where all places are alike [V^2].
+def without_steps(noise: float, step: float) -> float:
+    """Noise of samples without what the steps add to it where all places are alike [V RMS].
 
     Args:
-        variance: Of the samples [V^2].
+        noise: Of the samples [V RMS].
         step: Step of the converter [V].
     """
-    return max(variance - step**2 / 12.0, 0.0)
+    return math.sqrt(max(noise**2 - step**2 / 12.0, 0.0))
 
 
 def left_by_steps(step: float, own_noise: float) -> float:
@@ -43,7 +43,7 @@ def left_by_steps(step: float, own_noise: float) -> float:
 
     Args:
         step: Step of the converter [V].
-        own_noise: Noise of the samples without what the steps add (`own_variance`), which evens
+        own_noise: Noise of the samples without what the steps add (`without_steps`), which evens
             nothing out [V RMS].
     """
     if step == 0.0:

@@ -10,7 +10,7 @@ import math
 
 import numpy as np
 
-from stepwise.science.converter import EVENED_OUT, GOLDEN, mean_step_error, own_variance
+from stepwise.science.converter import EVENED_OUT, GOLDEN, mean_step_error, without_steps
 from stepwise.science.domain import FloatArray
 from stepwise.science.pulse_tops import Record
 
@@ -37,7 +37,7 @@ def own_noise(record: Record, step: float) -> float:
         if quiet.size >= 8:
             scatter[edge.rising].append(0.5 * float(quiet @ quiet) / quiet.size)
     least = min((float(np.mean(each)) for each in scatter.values() if each), default=0.0)
-    return math.sqrt(own_variance(least, step))
+    return without_steps(math.sqrt(least), step)
 
 
 def decay_hidden_by_steps(

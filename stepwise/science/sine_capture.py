@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from stepwise.science.converter import converter_step, left_by_steps, own_variance
+from stepwise.science.converter import converter_step, left_by_steps, without_steps
 from stepwise.science.converter_limit import OffScreen, off_screen
 from stepwise.science.domain import FloatArray, positive
 from stepwise.science.noise import a_weighted_volts
@@ -268,8 +268,7 @@ def _own_noise(wave: FloatArray, left: FloatArray, step: float) -> float:
     top it may add nothing, or much more.
     """
     steep = np.abs(wave) < _STEEP * np.abs(wave).max()
-    scatter = float(np.mean(left[steep] ** 2))
-    return math.sqrt(own_variance(scatter, step))
+    return without_steps(float(np.sqrt(np.mean(left[steep] ** 2))), step)
 
 
 def _period(used: FloatArray, fit: _Fit, noise: float) -> Period | None:

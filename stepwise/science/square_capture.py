@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike
 
-from stepwise.science.converter import converter_step, left_by_steps, own_variance, written_step
+from stepwise.science.converter import converter_step, left_by_steps, without_steps, written_step
 from stepwise.science.converter_limit import NOWHERE, OffScreen, off_screen
 from stepwise.science.domain import FloatArray, positive
 from stepwise.science.pulse_edge import Edge, Read, crossing, laid_over, peak, steepest
@@ -177,8 +177,7 @@ def _with_steps(tilt: Tilt, record: Record, half_samples: float, step: float) ->
 def _limited(found: SquareAnalysis, samples: FloatArray) -> SquareAnalysis:
     """With what runs off the screen; a flat top without noise is a state, and no lost peak."""
     step = found.step_volts
-    own = own_variance(found.noise_volts**2, step)
-    flat = off_screen(samples, step, math.sqrt(own))
+    flat = off_screen(samples, step, without_steps(found.noise_volts, step))
     if flat and not flat.is_sure:
         beyond = max(2.0 * step, _LEAST_RINGING * (found.high_volts - found.low_volts))
         is_high = flat.high and float(samples.max()) > found.high_volts + beyond
@@ -238,8 +237,7 @@ class _Reading:
         self.amplitude = record.levels.amplitude_volts
         self.noise = record.noise_volts() / self.amplitude
         relative = self.step / self.amplitude
-        own = math.sqrt(own_variance(self.noise**2, relative))
-        self.floor = left_by_steps(relative, own)
+        self.floor = left_by_steps(relative, without_steps(self.noise, relative))
         """What steps of the converter leave however many samples are averaged [1]."""
         self.state = math.hypot(self.floor, self.noise / math.sqrt(record.samples.size / 4.0))
         """Of either state [1]; about a quarter of the samples lie on its quiet tops."""
