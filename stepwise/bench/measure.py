@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 from stepwise.bench.bench import Bench, Meter, MeterType
-from stepwise.bench.trace import EYE, on_trace
+from stepwise.bench.trace import EYE, heights, on_trace
 from stepwise.bench.unnamed import across_a_resistor, without_instrument
 from stepwise.quantities import (
     Uncertain,
@@ -63,8 +63,10 @@ def measure(
 def _quantity(
     understood: Understood, meter: Meter | None, bench: Bench, key: str, tolerance: float = 0.0
 ) -> Uncertain:
-    is_scope = meter is not None and meter.type is MeterType.OSCILLOSCOPE
-    if is_scope and understood.unit in ("s", "Hz"):
+    is_seen = understood.divisions is not None or (
+        meter is not None and meter.type is MeterType.OSCILLOSCOPE
+    )
+    if is_seen and understood.unit in ("s", "Hz"):
         return on_trace(understood, bench, key)
     if understood.divisions is not None:
         return _graticule(understood, bench, key)
@@ -153,11 +155,10 @@ def _last_digit(understood: Understood, meter: Meter) -> float:
 
 
 def _graticule(understood: Understood, bench: Bench, key: str) -> Uncertain:
-    """Divisions times volts a division: gain error shared, the eye's own error apart."""
+    """Divisions times volts a division: gain error shared, both lines by the eye apart."""
     scope = bench.graticule()
     gain = scope.accuracy.of_reading + scope.accuracy.of_scale if scope else 0.03
     finest = (scope.resolution if scope else None) or EYE
-    eye = rectangular(finest.share_of_division)
     worth = understood.per_division or 0.0
     per_division = worth * understood.multiplier * understood.conversion
     scope_id = scope.id if scope else "oscilloscope"
@@ -165,25 +166,25 @@ def _graticule(understood: Understood, bench: Bench, key: str) -> Uncertain:
         understood.value,
         [
             (within_limits(f"{scope_id} gain"), rectangular(gain) * understood.value),
-            (within_limits(f"{key} eye"), eye * per_division),
+            *((line, off * per_division) for line, off in heights(finest, key)),
         ],
     )
 
 
 def _share(understood: Understood, bench: Bench, key: str) -> Uncertain:
-    """A percentage that the eye took from a trace: both lengths are off by the eye's step."""
+    """A percentage that the eye took from a trace: its part and the whole share a line.
+
+    The peak of an overshoot stands on the top that the height is read to. A tilt shares the line
+    where it starts the other way about, so that this counts it somewhat in full.
+    """
     scope = bench.graticule()
     finest = (scope.resolution if scope else None) or EYE
-    eye = rectangular(finest.share_of_division)
     height = understood.per_division or _GRATICULE_HEIGHT
-    ratio = understood.value / 100.0
-    return from_terms(
-        understood.value,
-        [
-            (within_limits(f"{key} eye"), 100.0 * eye / height),
-            (within_limits(f"{key} eye on the height"), -100.0 * ratio * eye / height),
-        ],
-    )
+    (peak, off), (top, down) = heights(finest, key)
+    base = within_limits(f"{key} eye, line below")
+    ratio = abs(understood.value) / 100.0
+    lines = ((peak, off), (top, (1.0 + ratio) * down), (base, ratio * off))
+    return from_terms(understood.value, [(line, 100.0 * each / height) for line, each in lines])
 
 
 def _level(understood: Understood, meter: Meter | None, bench: Bench, key: str) -> Uncertain:

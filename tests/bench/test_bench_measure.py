@@ -170,7 +170,27 @@ def test_a_scope_is_off_by_its_gain_and_by_the_eye() -> None:
     assert isinstance(understood, Understood)
     value = measure(understood, None, bench, "k")
     assert value.terms["scope gain"] * math.sqrt(3.0) == pytest.approx(0.84)
-    assert value.terms["k eye"] * math.sqrt(3.0) == pytest.approx(0.5)
+    # which is what both lines of it may be off by together, each by half a step
+    lines = [value.terms["k eye, upper line"], -value.terms["k eye, lower line"]]
+    assert sum(lines) * math.sqrt(3.0) == pytest.approx(0.5)
+
+
+def test_a_height_by_eye_is_the_difference_of_two_lines() -> None:
+    # JCGM 100, F.2.2.1 and 5.1.2: 0.1 / sqrt 12 of a division for either, 0.1 / sqrt 6 for both
+    bench = Bench("Hall workshop")
+    volts = parse_entry("5.6 div at 5", Expected(Answer.QUANTITY, "V", Form.DC))
+    overshoot = parse_entry("1/5", Expected(Answer.SHARE, "%"))
+    assert isinstance(volts, Understood)
+    assert isinstance(overshoot, Understood)
+
+    seen = measure(volts, None, bench, "k")
+    by_eye = [term for source, term in seen.terms.items() if "eye" in source]
+    assert math.hypot(*by_eye) == pytest.approx(5.0 * 0.1 / math.sqrt(6.0))
+    # p = peak - top over top - base: the lines have 1, 1 + p and p of the share of one
+    line = 100.0 / 5.0 * 0.1 / math.sqrt(12.0)
+    assert measure(overshoot, None, bench, "k").standard_uncertainty == pytest.approx(
+        line * math.hypot(1.0, 1.2, 0.2)
+    )
 
 
 def test_a_touch_is_as_wide_as_its_word() -> None:
@@ -200,10 +220,10 @@ def test_an_attenuator_that_was_typed_leaves_the_pointer_on_its_low_range() -> N
 
 
 def test_no_deflection_on_a_graticule_is_as_doubtful_as_any() -> None:
-    """A tenth of a division at 5 V, peak-to-peak; however the zero was typed."""
+    """Two lines to a tenth of a division at 5 V, peak-to-peak; however the zero was typed."""
     meter = display("0.5 %")
     for typed in ("0 div at 5", "0.0 div at 5", "0.00 div at 5"):
-        assert read(typed, meter).standard_uncertainty == pytest.approx(0.5 / math.sqrt(3.0))
+        assert read(typed, meter).standard_uncertainty == pytest.approx(0.5 / math.sqrt(6.0))
 
 
 def test_flat_is_no_better_than_the_step_of_a_decibel_scale() -> None:

@@ -149,10 +149,35 @@ def _levels(bench: SimulatedBench, typed: dict[str, str], truths: list[Truth]) -
 
 
 def _square(bench: SimulatedBench, typed: dict[str, str], truths: list[Truth]) -> None:
+    """Lines of the trace, wherever they lie, each read to the nearest tenth of a division."""
     height, share = bench.between(4.0, 6.0), bench.between(0.05, 0.4)
-    part, whole = share * height + bench.around(EYE), height + bench.around(EYE)
-    typed["square///10 kHz/none/overshoot"] = f"{part:.3f}/{whole:.3f}"
+    below = bench.between(0.0, 1.0)
+    base, top, peak = (bench.line(below + each) for each in (0.0, height, (1.0 + share) * height))
+    typed["square///10 kHz/none/overshoot"] = f"{peak - top:.1f}/{top - base:.1f}"
     truths.append(Truth("overshoot", "square", "overshoot", 100.0 * share))
+    volts = bench.between(10.0, 25.0)
+    below, divisions = bench.between(0.0, 1.0), volts * (1.0 + bench.gain) / 5.0
+    count = bench.line(below + divisions) - bench.line(below)
+    typed["seen///level"] = f"{count:.1f} div at 5"
+    truths.append(Truth("volts on the oscilloscope", "seen", "level", volts))
+    _rise(bench, typed, truths)
+
+
+def _rise(bench: SimulatedBench, typed: dict[str, str], truths: list[Truth]) -> None:
+    """An edge of one pole or one that slews, five divisions high by eye, read at 10 and 90 %."""
+    rise, slews = 10.0 ** bench.between(0.0, 1.0), bench.between(0.0, 1.0) < 0.5
+    per = next(each for each in (0.2, 0.5, 1.0, 2.0) if rise <= 5.0 * each)
+    base, top = bench.around(0.5 * EYE), 5.0 + bench.around(0.5 * EYE)
+    begins = bench.between(0.0, 1.0)
+
+    def time(height: float) -> float:
+        share = (height - base) / (top - base)
+        shape = share / 0.8 if slews else -math.log(1.0 - share) / math.log(9.0)
+        return bench.line(begins + shape * rise / per)
+
+    divisions = (time(4.5) - time(0.5)) * (1.0 + bench.time_base)
+    typed["square///10 kHz/none/rise_time"] = f"{divisions:.3f} div at {per:g} us"
+    truths.append(Truth("rise time", "square", "rise_time", rise * 1e-6))
 
 
 def _heat(bench: SimulatedBench, typed: dict[str, str], truths: list[Truth]) -> None:

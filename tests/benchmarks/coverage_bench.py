@@ -40,7 +40,9 @@ RANGES = (1.0, 3.0, 10.0)
 MARKED = {"8 ohm": 8.06, "4 ohm": 4.02}
 LOAD_DOUBT = 0.005
 EYE = 0.1
-"""[div]"""
+"""Step that a line of a trace is read to [div]."""
+SCALES = 0.03
+"""Of the oscilloscope, either one."""
 MAINS = 0.01
 """Either way in each pass, share of where it usually stands [1]."""
 RESISTOR = 0.05
@@ -111,7 +113,14 @@ STEPS: tuple[StepFields, ...] = (
     SweepFields(id="volts", title="In volts", points=("100 Hz",), reference="1 kHz"),
     SweepFields(id="scale", title="On the scale", points=("100 Hz",), reference="1 kHz"),
     SquareFields(
-        id="square", title="Square", looks=(Look(tone="10 kHz", look_for=("overshoot",)),)
+        id="square",
+        title="Square",
+        looks=(Look(tone="10 kHz", look_for=("overshoot", "rise_time")),),
+    ),
+    ReadingsFields(
+        id="seen",
+        title="On the oscilloscope",
+        readings=(ReadingAsk(name="level", ask="Level", unit="V", meter="scope"),),
     ),
     ThermalFields(id="soak", title="S", places=("heatsink",), at=FOUR_TIMES, meter="thermometer"),
     ThermalFields(id="short", title="S", places=("heatsink",), at=THREE_TIMES, meter="thermometer"),
@@ -130,6 +139,10 @@ class SimulatedBench:
     decades: Mapping[int, float] = field(init=False)
     """Decade of a display -> its error over its limit [1]."""
     thermometer: float = field(init=False)
+    gain: float = field(init=False)
+    """Of the oscilloscope [1]."""
+    time_base: float = field(init=False)
+    """Of the oscilloscope [1]."""
 
     def __post_init__(self) -> None:
         self.scale = {full: self.around(CLASS * full) for full in RANGES}
@@ -138,6 +151,7 @@ class SimulatedBench:
         }
         self.decades = {decade: self.around(1.0) for decade in range(-2, 4)}
         self.thermometer = self.around(THERMOMETER)
+        self.gain, self.time_base = self.around(SCALES), self.around(SCALES)
 
     def around(self, half_width: float) -> float:
         """Anything within limits."""
@@ -146,6 +160,11 @@ class SimulatedBench:
     def between(self, low: float, high: float) -> float:
         """A true value."""
         return float(self.rng.uniform(low, high))
+
+    @staticmethod
+    def line(divisions: float) -> float:
+        """Where a line of a trace is read, by an eye that settles on a step [div]."""
+        return round(divisions / EYE) * EYE
 
     def pointer(self, volts: float) -> str:
         """As read on the lowest range that holds it, to a quarter of a division."""

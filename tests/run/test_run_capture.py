@@ -182,7 +182,8 @@ def test_a_reading_by_hand_keeps_the_hand_s_uncertainty(run: Run, square: Path) 
     run.attach_capture(f"{LOOK}tilt", square)
     run.take(f"{LOOK}tilt", "9 %", sure=True)
     by_hand = _measure(run, "tilt").standard_uncertainty
-    assert by_hand > 1.0  # a tenth of a division out of five
+    # three lines, each to the nearest tenth of a division out of five
+    assert by_hand == pytest.approx(2.0 / math.sqrt(12.0) * math.hypot(1.0, 1.09, 0.09))
 
     proposal = run.attach_capture(f"{LOOK}tilt", square)
     text = next(line.text for line in proposal.lines if line.key.endswith("tilt"))
