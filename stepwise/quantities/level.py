@@ -75,7 +75,11 @@ def _from_volts(typed: str, text: str, expected: Expected) -> Understood:
         )
     if volts.value <= 0.0:
         raise NotationError(text, "0 V has no level in decibels", "-40 dB")
-    value = 20.0 * math.log10(volts.value / reference)
+    ratio = volts.value / reference
+    value = 20.0 * math.log10(ratio) if ratio > 0.0 else -math.inf
+    if abs(value) > _FARTHEST:
+        reason = f"{format_value(reference, 'V')} at 0 dB is farther from it than any two voltages"
+        raise NotationError(text, f"“{text[:24]}” is no level: {reason}", "-4.5 dB")
     step = DECIBELS_PER_NEPER * volts.step / volts.value
     against = f"against {format_value(reference, 'V')} at 0 dB"
     # One place more than the last digit typed is worth, as for every converted reading.

@@ -93,6 +93,7 @@ REFUSED = [
     (LEVEL, "0 V", "0 V has no level in decibels. Type for instance -40 dB"),
     (LEVEL, "-3 dBu", "Levels here are plain dB, against the reading that is 0 dB. Type for instance -3 dB"),
     (LEVEL, "20 Hz", "“20 Hz” is a frequency where dB or volts are expected. Type for instance -4.5 dB"),
+    (LEVEL, "1e-300 V", "“1e-300 V” is no level: 20 V at 0 dB is farther from it than any two voltages. Type for instance -4.5 dB"),
     (LEVEL, "999", "999 dB is beyond any two voltages. Type for instance -4.5 dB"),
     (SHARE, "8 V", "A share is a percentage, or divisions out of divisions such as 0.4/5. Type for instance 8 %"),
     (SHARE, "1/0", "The whole is more than 0 divisions. Type for instance 1/5"),

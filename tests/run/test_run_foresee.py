@@ -155,6 +155,17 @@ def test_a_prompt_that_is_not_there_is_named(tmp_path: Path) -> None:
         run.foresee("sweep", "1")
 
 
+def test_no_figure_however_small_or_large_ends_the_program_while_it_is_typed(
+    tmp_path: Path,
+) -> None:
+    with Run.start(plan(), tmp_path, Clock()) as run:
+        play(run)
+        for prompt in run.prompts:
+            for text in ("5e-324", "1e-300 V", "-1e12", "0", "-0.0", "1e-300 on 3"):
+                run.foresee(prompt.key, text)
+        assert run.results()
+
+
 def test_an_error_on_the_way_leaves_nothing_half_worked_out(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

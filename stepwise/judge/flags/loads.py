@@ -82,10 +82,10 @@ def _alike(
         for _, sag in (high, low)
     ]
     before, after = levels
-    if before is None or after is None or before.value <= 0.0:
+    if before is None or after is None or not before.value / high[0] > 0.0:
         return None
     currents = (after.value / low[0]) / (before.value / high[0])
-    if currents < _MORE_CURRENT:
+    if not _MORE_CURRENT <= currents < math.inf:
         return None
     short = difference(high[1].measure.scaled(math.sqrt(currents)), low[1].measure)
     # What the mains moves from pass to pass is part of the sags' uncertainty.

@@ -106,7 +106,7 @@ def _levels(asked: Asked, understood: Understood) -> Iterator[Candidate]:
             phrase = f"on the range {abs(shift):g} dB {way} it is"
             yield Candidate("range", value + shift, phrase, 0.2 * abs(places), kept_typed=False)
     reference = asked.expected.reference_volts
-    if reference and value > 0.0 and not _SAYS_DB.search(understood.typed):
+    if reference and value / reference > 0.0 and not _SAYS_DB.search(understood.typed):
         level = 20.0 * math.log10(value / reference)
         # A number close to the volts of the reference is hardly a level by chance.
         penalty = 0.0 if 0.3 * reference <= value <= 1.05 * reference else 0.6
