@@ -20,6 +20,10 @@ _STEP = 0.01
 """Difference taken for a sensitivity, as a share of the input's standard uncertainty."""
 
 
+_PLAIN = 0.0, math.inf, False
+"""Spread of a source that is a plain string: excess, freedom, whether it is the least."""
+
+
 class Source(str):
     """Name of a source of error that knows how its errors are spread.
 
@@ -48,6 +52,11 @@ class Source(str):
 
     def __getnewargs__(self) -> tuple[str, float, float, bool]:  # type: ignore[override]
         return str(self), self.excess, self.freedom, self.is_least
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether it is no more than its name says: normal, and well known."""
+        return _spread(self) == _PLAIN
 
     def renamed(self, name: str) -> Source:
         """The same kind of source under another name."""
@@ -112,11 +121,22 @@ class Uncertain:
         """The expanded uncertainty for a record; None where nobody knows it (`is_least`)."""
         return None if self.is_least else self.expanded_uncertainty
 
-    def is_alike(self, other: Uncertain) -> bool:
-        """Whether it is equal and its sources are spread alike, which `==` does not look at."""
-        return self == other and all(
-            _spread(mine) == _spread(theirs)
-            for mine, theirs in zip(sorted(self.terms), sorted(other.terms), strict=True)
+    def __eq__(self, other: object) -> bool:
+        """Whether value, terms and the spread of every source are the same.
+
+        Two sources of one name are one source, however each is said to be spread; two values are
+        equal only where their factor k and what is known of them are so too.
+        """
+        if self is other:
+            return True
+        if not isinstance(other, Uncertain):
+            return NotImplemented
+        if self.value != other.value or self.terms != other.terms:
+            return False
+        spreads = {source: source for source in other.terms}
+        return all(
+            mine is (theirs := spreads[mine]) or _spread(mine) == _spread(theirs)
+            for mine in self.terms
         )
 
     def scaled(self, factor: float) -> Uncertain:
@@ -130,7 +150,7 @@ class Uncertain:
 def _spread(source: str) -> tuple[float, float, bool]:
     if isinstance(source, Source):
         return source.excess, source.freedom, source.is_least
-    return 0.0, math.inf, False
+    return _PLAIN
 
 
 def exact(value: float) -> Uncertain:

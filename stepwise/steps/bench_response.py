@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
-from stepwise.quantities import Uncertain, rectangular, within_limits
+from stepwise.quantities import Source, Uncertain, rectangular, within_limits
 from stepwise.steps.response import weighted, with_doubt
 
 
@@ -69,7 +69,12 @@ class BenchResponse:
             "log": self.log,
             "reference": self.reference,
             "levels": [
-                {"hertz": hertz, "level_db": level.value, "terms": dict(level.terms)}
+                {
+                    "hertz": hertz,
+                    "level_db": level.value,
+                    "terms": dict(level.terms),
+                    "spread": _spread_recorded(level.terms),
+                }
                 for hertz, level in self.levels
             ],
         }
@@ -96,7 +101,7 @@ def bench_response(
         return Uncertain(
             level.value,
             {
-                f"bench log {source}" if source.startswith(own) else source: term
+                _of_bench_log(source) if source.startswith(own) else source: term
                 for source, term in level.terms.items()
             },
         )
@@ -104,6 +109,25 @@ def bench_response(
     found = {hertz: renamed(level) for hertz, level in levels}
     found.setdefault(reference, Uncertain(0.0))
     return BenchResponse(log, tuple(sorted(found.items(), key=lambda each: each[0])), reference)
+
+
+def _of_bench_log(source: str) -> str:
+    name = f"bench log {source}"
+    return source.renamed(name) if isinstance(source, Source) else name
+
+
+def _spread_recorded(terms: Iterable[str]) -> dict[str, dict[str, float | bool]]:
+    """How the errors of sources are spread, where they are not normal and well known."""
+    return {
+        str(source): {
+            "excess": source.excess,
+            "is_least": source.is_least,
+            # JSON has no infinity
+            **({} if math.isinf(source.freedom) else {"freedom": source.freedom}),
+        }
+        for source in terms
+        if isinstance(source, Source) and not source.is_plain
+    }
 
 
 def read_bench_response(recorded: object) -> BenchResponse | None:
@@ -124,5 +148,16 @@ def read_bench_response(recorded: object) -> BenchResponse | None:
 
 
 def _level_read_back(recorded: Mapping[str, Any]) -> tuple[float, Uncertain]:
-    terms = {str(source): float(term) for source, term in recorded["terms"].items()}
+    spread = recorded.get("spread", {})  # older logs took all errors for normal
+    terms = {
+        _source_read_back(str(source), spread.get(source)): float(term)
+        for source, term in recorded["terms"].items()
+    }
     return float(recorded["hertz"]), Uncertain(float(recorded["level_db"]), terms)
+
+
+def _source_read_back(name: str, spread: Mapping[str, Any] | None) -> str:
+    if spread is None:
+        return name
+    freedom = float(spread.get("freedom", math.inf))
+    return Source(name, float(spread["excess"]), freedom, bool(spread["is_least"]))

@@ -110,11 +110,7 @@ def _with_what_stands(fresh: list[Result], before: list[Result]) -> list[Result]
     """Fresh results, the same object for each that is as it was: whoever keeps it, keeps it."""
     earlier = {(each.name, each.point): each for each in before}
     return [
-        old
-        if (old := earlier.get((each.name, each.point))) is not None
-        and each == old
-        and each.measure.is_alike(old.measure)
-        else each
+        old if (old := earlier.get((each.name, each.point))) is not None and each == old else each
         for each in fresh
     ]
 

@@ -9,7 +9,9 @@ from pathlib import Path
 import pytest
 
 from stepwise.errors import JournalError, RunError
+from stepwise.quantities import Source
 from stepwise.run import Plan, Run, plan_from_begin, plan_from_texts, read_run, with_bench_log
+from stepwise.steps import read_bench_response
 from tests.run.plans import BENCH, UNIT, Clock, plan
 
 SWEEP = """\
@@ -91,6 +93,31 @@ def test_the_log_needs_no_other(run: Run, corrected: Plan, log: Path, clock: Clo
         assert again.plan.bench_response == corrected.bench_response
         assert again.results() == before
         assert again.prompt("sweep///10 Hz").ask == run.prompt("sweep///10 Hz").ask
+
+
+def test_what_is_written_of_it_keeps_the_shape_of_its_errors(run: Run, corrected: Plan) -> None:
+    assert corrected.bench_response is not None
+    level = corrected.bench_response.at(10.0, 1000.0)
+    assert level is not None
+    # a reading rounded to half a decibel and one limit of error: rectangles all of them
+    assert level.coverage_factor < 1.99
+    run.close()
+    kept = read_run(run.folder).run.plan.bench_response
+    assert kept is not None
+    assert kept.at(10.0, 1000.0) == level
+
+
+def test_a_log_of_before_shapes_were_written_is_read_as_it_was(corrected: Plan) -> None:
+    assert corrected.bench_response is not None
+    old = corrected.bench_response.recorded()
+    for level in old["levels"]:
+        del level["spread"]
+    kept = read_bench_response(old)
+    assert kept is not None
+    level = kept.at(10.0, 1000.0)
+    assert level is not None
+    assert level.coverage_factor == 2.0
+    assert not any(isinstance(source, Source) for source in level.terms)
 
 
 def test_a_plan_without_it_stays_as_it_was(tmp_path: Path, clock: Clock) -> None:

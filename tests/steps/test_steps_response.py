@@ -341,7 +341,18 @@ def test_what_is_recorded_of_the_bench_reads_back_the_same() -> None:
 
 
 @pytest.mark.parametrize(
-    "recorded", ["x", {}, {"log": "a", "levels": [1]}, {"log": "a", "levels": [{"hertz": "x"}]}]
+    "recorded",
+    [
+        "x",
+        {},
+        {"log": "a", "levels": [1]},
+        {"log": "a", "levels": [{"hertz": "x"}]},
+        {
+            "log": "a",
+            "reference": 1e3,
+            "levels": [{"hertz": 1e3, "level_db": 0, "terms": {"a": 1}, "spread": {"a": {}}}],
+        },
+    ],
 )
 def test_a_record_of_another_shape_is_refused(recorded: object) -> None:
     with pytest.raises(ValueError, match="does not say"):
