@@ -16,6 +16,7 @@ from stepwise.journal import Recorded
 from stepwise.judge import LimitFields, Result
 from stepwise.procedure import procedures_folder, read_procedure
 from stepwise.quantities import Form, Understood, parse_entry
+from stepwise.science import dissipation_class_b
 from stepwise.steps import (
     KINDS,
     Checker,
@@ -28,6 +29,7 @@ from stepwise.steps import (
 )
 from stepwise.steps.reading_fields import DeriveAsk, ReadingAsk
 from stepwise.steps.thermal import ThermalLimits
+from stepwise.steps.thermal_end import _LOSS_DOUBT
 from tests.steps.conftest import named, results_of
 
 THERMOMETER = Meter(
@@ -190,7 +192,22 @@ def test_the_loss_of_the_shipped_soak_knows_a_single_rail(
     typed = {"cold/left//rail_plus": rail, "soak-level/left//soak_level": "10 V"}
     steps = [asks["cold"], asks["soak-level"]]
     results = results_of(Scene(unit, scene.bench), steps, typed)
-    assert named(results, "soak_loss").value == pytest.approx(loss, rel=1e-5)
+    found = named(results, "soak_loss")
+    assert found.value == pytest.approx(loss, rel=1e-5)
+    assert found.label.endswith("without idle current")
+
+
+def test_what_idle_current_adds_to_the_loss_of_a_soak_is_within_its_doubt() -> None:
+    # an eighth of 50 W from 28 V, 50 mA of idle current; either device by i1 i2 = Iq^2
+    rail, peak, load, idle = 28.0, 10.0, 8.0, 0.05
+    drawn = [peak / load * math.sin(2.0 * math.pi * (n + 0.5) / 4096) for n in range(4096)]
+    upper = math.fsum(0.5 * (i + math.hypot(i, 2.0 * idle)) for i in drawn) / len(drawn)
+    loss = dissipation_class_b(rail, peak, load)
+
+    added = 2.0 * rail * upper - peak**2 / (2.0 * load) - loss
+    assert 0.01 < added / loss < _LOSS_DOUBT / math.sqrt(3.0)
+    in_full = dissipation_class_b(rail, peak, load, idle) - loss
+    assert in_full / loss > 3.0 * _LOSS_DOUBT
 
 
 def test_two_soaks_do_not_share_the_looks_at_the_clock(scene: Scene) -> None:
