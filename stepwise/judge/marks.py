@@ -223,7 +223,9 @@ def mark_of(criterion: Criterion, measure: Uncertain) -> Uncertain:
     straight = Uncertain((sized.value - criterion.zero) * slope, sized.scaled(slope).terms)
     between = conformance_probability(straight, _SCALE)
     value = min(FULL_MARK, max(0.0, straight.value))
-    return Uncertain(value, straight.scaled(between).terms)
+    # Where none of it reaches back, it does not matter how large it is, be it without bounds.
+    counts = {source: between * term if between else 0.0 for source, term in straight.terms.items()}
+    return Uncertain(value, counts)
 
 
 def mark_text(mark: Uncertain | None) -> str:

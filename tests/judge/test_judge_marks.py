@@ -56,6 +56,12 @@ def test_at_an_anchor_half_of_the_uncertainty_counts() -> None:
     assert far.standard_uncertainty < 1e-9
 
 
+def test_beyond_the_scale_no_uncertainty_is_too_large() -> None:
+    far = mark_of(POWER, Uncertain(1e300, {"ac": math.inf, "dc": 1e299}))
+    assert (far.value, far.stated_uncertainty) == (10.0, 0.0)
+    assert mark_text(far) == "10.0"
+
+
 def test_the_covariance_of_a_clipped_mark_agrees_with_drawn_values() -> None:
     draw = random.Random(5)
     spread = 6.0
