@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.trust import damaging, failing, fuzzing, keeping, walking
+from tests.trust import damaging, failing, fuzzing, keeping, resting, walking
 
 
 def test_a_disk_that_fails_loses_nothing_that_was_told_as_kept(tmp_path: Path) -> None:
@@ -40,6 +40,12 @@ def test_a_run_that_keeps_what_it_worked_out_is_one_that_keeps_nothing() -> None
     came = keeping.hunt(2, 25, 1) + keeping.hunt(2, 25, 6)
     assert came["moves"] == 100
     assert min(came[each] for each in ("thoughts", "  kept", "  not kept", "skip", "correct")) > 0
+
+
+def test_screens_that_work_ahead_while_a_hand_rests_are_screens_that_do_not() -> None:
+    came = resting.hunt(1, 12, 3)
+    assert came["rests"] > 0
+    assert came["events"] > 10
 
 
 @pytest.mark.parametrize(
