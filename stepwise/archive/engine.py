@@ -13,6 +13,7 @@ from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from stepwise.archive import tables
 from stepwise.archive.errors import ArchiveDamaged, ArchiveError, told
+from stepwise.archive.extras import install_words
 
 _OURS = 0x57A2C41E
 """Mark of our SQLite files, so that another program's file is never taken for an index."""
@@ -91,7 +92,7 @@ def _server(url: URL, place: str) -> Engine:
     try:
         return create_engine(url.set(drivername=_DRIVER))
     except ModuleNotFoundError:
-        reason = "PostgreSQL needs its driver; pip install 'stepwise-bench[server]'"
+        reason = f"PostgreSQL needs its driver; {install_words('server')}"
         raise ArchiveError(place, reason) from None
 
 

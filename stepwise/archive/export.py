@@ -38,6 +38,7 @@ from types import MappingProxyType
 from typing import IO, Any
 
 from stepwise.archive.errors import ArchiveError
+from stepwise.archive.extras import install_words
 from stepwise.safe_text import csv_cell
 
 Tidy = tuple[object, ...]
@@ -95,7 +96,7 @@ def require_parquet(path: Path) -> None:
     try:
         import pyarrow.parquet  # noqa: F401
     except ModuleNotFoundError:
-        reason = "Parquet needs pyarrow; pip install 'stepwise-bench[parquet]'"
+        reason = f"Parquet needs pyarrow; {install_words('parquet')}"
         raise ArchiveError(str(path), reason) from None
 
 

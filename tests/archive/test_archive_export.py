@@ -12,7 +12,7 @@ from types import ModuleType
 import pytest
 from sqlalchemy import Engine
 
-from stepwise.archive import COLUMNS, ArchiveError, write_csv, write_parquet
+from stepwise.archive import COLUMNS, ArchiveError, open_archive, write_csv, write_parquet
 from stepwise.archive.archive import Archive
 from tests.archive.entries import entry, put_in, result
 
@@ -101,5 +101,19 @@ def test_without_pyarrow_it_is_said_what_to_install(
         return usual(name, variables, local, wanted, level)
 
     monkeypatch.setattr(builtins, "__import__", without)
-    with pytest.raises(ArchiveError, match=r"pip install 'stepwise-bench\[parquet\]'"):
+    monkeypatch.setattr("sys.executable", "/opt/a bench/python")
+    with pytest.raises(ArchiveError) as caught:
         write_parquet([], tmp_path / "x.parquet")
+    said = "in the folder of the project run '/opt/a bench/python' -m pip install -e '.[parquet]'"
+    assert said in str(caught.value)
+
+
+def test_without_its_driver_a_server_says_how_it_is_put_in(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def without(*_: object, **__: object) -> None:
+        raise ModuleNotFoundError("no driver")
+
+    monkeypatch.setattr("stepwise.archive.engine.create_engine", without)
+    with pytest.raises(ArchiveError, match=r"-m pip install -e '\.\[server\]'"):
+        open_archive("postgresql://hall@localhost/boards")

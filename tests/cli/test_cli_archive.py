@@ -199,8 +199,9 @@ def test_without_pyarrow_the_file_that_was_asked_for_is_named(
     monkeypatch.setitem(sys.modules, "pyarrow.parquet", None)
     path = tmp_path / "out" / "all.parquet"
     assert main(["--logs", str(logs), "archive", "export", str(path)]) == 2
-    said = capsys.readouterr().err
-    assert f"{path}: Parquet needs pyarrow; pip install" in " ".join(said.split())
+    said = " ".join(capsys.readouterr().err.split())
+    assert f"{path}: Parquet needs pyarrow; in the folder of the project run" in said
+    assert "-m pip install -e '.[parquet]'" in said
     assert not path.parent.exists()
 
 

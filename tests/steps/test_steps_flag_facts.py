@@ -72,6 +72,9 @@ def read(text: str) -> Understood:
         ("0.5 on 1", 0.5, None),
         ("8", None, None),
         ("20", 2.0, None),
+        ("70 Vpp", 70.0 / 8.0**0.5 / 10.0, None),
+        ("20 Vpp", None, None),
+        ("2.0 Vpp on 3 x10", 2.0 / 3.0, None),
         ("2.0 x10", None, None),
     ],
 )
