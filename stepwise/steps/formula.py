@@ -29,6 +29,9 @@ _OF_SUPPLY = frozenset(
     }
 )  # fmt: skip
 """What rises and falls with the mains."""
+_MOST_DB = 6.0
+"""A level of a ratio that is not known better than this standard uncertainty [dB] is not told: the
+reading in it may as well be nothing, and the curve of a logarithm is far from straight there."""
 
 
 def check_formula(derive: DeriveAsk, unit: str, path: Path, checker: Checker) -> None:
@@ -139,6 +142,8 @@ def _value(
         value = expression.propagate(inputs)
     except (NotationError, ValueError):
         return None  # the readings have no such result; they stay and are judged themselves
+    if derive.unit == "dB" and value.standard_uncertainty > _MOST_DB:
+        return None  # what is next to nothing has no level
     return value, tuple(dict.fromkeys(basis)), cleared
 
 

@@ -50,24 +50,30 @@ def clear_of_noise(ask: NoiseAsk, level: Uncertain, work: PassWork) -> Cleared:
     """A reading with the power of its noise taken off, as far as the reading is above it.
 
     Near the noise the reading stays as it is, or the noise does where that is more: what is
-    sought is at most that.
+    sought is at most that. Of a reading that the meter cannot tell from nothing only the most
+    that it may be is known: a ratio to next to nothing, in dB, has no uncertainty worth the name.
     """
     from stepwise.science import without_meter_noise
 
     noise = _noise(ask, work)
-    if noise is None:
+    if noise is None and _is_told(level):
         return Cleared(level, (), "The noise was not read: it is in this figure.", is_bound=False)
-    if _is_above(level, noise.measure):
+    if noise is not None and _is_above(level, noise.measure):
         try:
             left = propagate(without_meter_noise, level, noise.measure)
             return Cleared(left, noise.basis, "", is_bound=False)
         except ValueError:
             pass  # nudged by its uncertainty it would stand below its noise: near it, then
-    near = format_value(noise.value, noise.unit, digits=3)
-    remark = f"Near the noise of {near} that was read without a signal, so it is at most this."
     # A reading below the noise says no more than the noise does.
-    most = level if level.value >= noise.measure.value else noise.measure
-    return Cleared(most, noise.basis, remark, is_bound=True)
+    most, keys = level, noise.basis if noise is not None else ()
+    if noise is not None:
+        most = max(level, noise.measure, key=lambda each: each.value)
+        near = format_value(noise.value, noise.unit, digits=3)
+        remark = f"Near the noise of {near} that was read without a signal, so it is at most this."
+    if noise is None or not _is_told(most):
+        remark = "The meter cannot tell this from nothing, so it is at most this."
+        most = Uncertain(most.value + most.expanded_uncertainty)
+    return Cleared(most, keys, remark, is_bound=True)
 
 
 def _noise(ask: NoiseAsk, work: PassWork) -> Result | None:
@@ -84,6 +90,11 @@ def _noise(ask: NoiseAsk, work: PassWork) -> Result | None:
         return max(latest.values(), key=lambda each: each.value, default=None)
     here = next((each for each in reversed(work.results) if each.name == ask.noise), None)
     return here or work.known.find(ask.noise, work.at)
+
+
+def _is_told(level: Uncertain) -> bool:
+    """Whether it is known to be more than nothing."""
+    return level.value > level.expanded_uncertainty
 
 
 def _is_above(level: Uncertain, noise: Uncertain) -> bool:

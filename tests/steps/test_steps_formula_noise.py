@@ -82,6 +82,23 @@ def test_near_the_noise_it_is_at_most_so_much(work: Work, undriven: str, bound: 
     assert found.judgement.verdict is Verdict.IN_SPEC
 
 
+def test_what_the_meter_cannot_tell_from_nothing_is_at_most_what_it_may_be(work: Work) -> None:
+    # 3 % of full scale on 1 V are 30 mV, as everything below them is.
+    found = crosstalk(work, "0.5 mV on 1", "0.3 mV on 1")
+    most = 10.0 ** (found.value / 20.0) * 2.825
+    assert 0.02 < most < 0.05
+    assert found.label == "Crosstalk, at most"
+    assert found.remark == "The meter cannot tell this from nothing, so it is at most this."
+    assert found.measure.expanded_uncertainty < 1.0
+    assert found.judgement.verdict is Verdict.NOTED
+
+
+def test_a_ratio_to_what_may_be_nothing_has_no_level(work: Work) -> None:
+    plain = DeriveAsk(name="crosstalk", unit="dB", formula=FORMULA)
+    typed = {"g/left//level_open": "2.825 V", "g/left//undriven_level": "0.5 mV on 1"}
+    assert "crosstalk" not in {each.name for each in work([QUIET, gain(plain)], typed)}
+
+
 def test_a_bound_beyond_the_limit_does_not_miss_it(work: Work) -> None:
     # 20 mV of noise bounds it at -43 dB: it may be far below, and -60 dB may be met.
     assert crosstalk(work, "2.0 on 3 x0.01", "2.0 on 3 x0.01").judgement.verdict is Verdict.NOTED
