@@ -43,7 +43,7 @@ def test_a_run_that_keeps_what_it_worked_out_is_one_that_keeps_nothing() -> None
 
 
 def test_screens_that_work_ahead_while_a_hand_rests_are_screens_that_do_not() -> None:
-    came = resting.hunt(1, 12, 3)
+    came = resting.hunt(1, 12, 11)
     assert came["rests"] > 0
     assert came["events"] > 10
 
