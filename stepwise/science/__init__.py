@@ -16,6 +16,7 @@ from stepwise.science.capacitor import (
     stored_energy_joules,
 )
 from stepwise.science.clipping import (
+    AVERAGE_METER_ON_NOISE,
     SINE_FORM_FACTOR,
     THD_OF_SQUARE_PERCENT,
     average_meter_reading,
@@ -214,6 +215,7 @@ from stepwise.science.thermal_fit import (
 from stepwise.science.wave_kind import OtherWave, WaveKind
 
 __all__ = [
+    "AVERAGE_METER_ON_NOISE",
     "A_WEIGHTING_POLES_HERTZ",
     "DBU_REFERENCE_VOLTS",
     "E_SERIES",

@@ -16,6 +16,10 @@ from stepwise.science.domain import FloatArray, finite, not_negative, positive
 SINE_FORM_FACTOR = math.pi / (2.0 * math.sqrt(2.0))
 """RMS over rectified mean of a sine [1]: what an average-responding meter's scale assumes."""
 
+AVERAGE_METER_ON_NOISE = 0.5 * math.sqrt(math.pi)
+"""What an average-responding meter shows of Gaussian noise over its RMS [1], -1.05 dB: the mean of
+|x| is sqrt(2 / pi) of its deviation, times `SINE_FORM_FACTOR`. Textbook (from memory)."""
+
 THD_OF_SQUARE_PERCENT = 100.0 * math.sqrt(math.pi**2 / 8.0 - 1.0)
 """Distortion of a square wave [%], 48.34: the limit of hard clipping."""
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 from stepwise.bench import Meter, load_label
 from stepwise.errors import NotationError
 from stepwise.judge import LimitFields, Result
@@ -9,6 +12,7 @@ from stepwise.quantities import (
     Answer,
     Expected,
     Form,
+    Uncertain,
     format_value,
     require,
     si_unit,
@@ -18,7 +22,8 @@ from stepwise.steps.check import Checker, Path
 from stepwise.steps.formula import check_formula, work_out_formula
 from stepwise.steps.kind import NeededMeter, Readings, StepKind, holds, pass_settings
 from stepwise.steps.known import Known
-from stepwise.steps.prompt import Pass, Prompt, Setting
+from stepwise.steps.noise_meter import of_unknown_shape, remark_on_shape
+from stepwise.steps.prompt import Pass, Prompt, Reading, Setting
 from stepwise.steps.reading_fields import DeriveAsk, ReadingAsk, ReadingsFields
 from stepwise.steps.repeat import combine_readings
 from stepwise.steps.scene import Scene
@@ -140,13 +145,20 @@ def _enter_reading(ask: ReadingAsk, readings: Readings, work: PassWork) -> None:
     ]
     if not looks:
         return
+    read = combine_readings(looks)
+    measure = of_unknown_shape(ask.name, read, _meter(ask, work.known.scene), looks[0].key)
     if ask.times == 1:
-        work.read(looks[0], ask.name, ask.ask, ask.limit)
-        return
-    mean = combine_readings(looks)
-    known, at = work.known, work.at
-    unit = looks[0].unit
-    judgement = known.judge(mean, ask.limit, unit, at)
+        work.read(replace(looks[0], measure=measure), ask.name, ask.ask, ask.limit)
+    else:
+        _enter_mean(ask, looks, measure, work)
+    if measure is not read:
+        work.remark(remark_on_shape())
+
+
+def _enter_mean(ask: ReadingAsk, looks: Sequence[Reading], mean: Uncertain, work: PassWork) -> None:
+    """Each look without a verdict, then the mean with its own."""
+    at, unit = work.at, looks[0].unit
+    judgement = work.known.judge(mean, ask.limit, unit, at)
     for reading in looks:
         work.read(reading, f"{ask.name}_look", ask.ask)
     # The last look carries the verdict on the mean, so that a hold waits for that.

@@ -7,6 +7,7 @@ from functools import partial as p
 from published_check import Check, given
 
 from stepwise.science import (
+    AVERAGE_METER_ON_NOISE,
     average_meter_reading,
     clipped_mean_square,
     dbu_from_volts,
@@ -120,6 +121,12 @@ CHECKS: tuple[Check, ...] = (
         METER,
         9.89327,
         p(_average_error_percent, 10.0),
+    ),
+    given(
+        "Gaussian noise, average meter over RMS [dB]",
+        METER,
+        -1.04910,
+        lambda: voltage_ratio_db(AVERAGE_METER_ON_NOISE, 1.0),
     ),
     given(
         "square wave, average meter too high by [%]",
