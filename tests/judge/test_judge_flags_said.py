@@ -125,3 +125,41 @@ def test_no_remedy_sends_a_finger_to_what_is_hot_or_live(name: str, case: Case) 
     assert not re.search(r"\bfeel\b", told)
     if "bridge the" in told:
         assert "power off" in told
+
+
+@pytest.mark.parametrize(
+    ("place", "said", "unsaid"),
+    [
+        ("rectifier", "diode", "eatsink"),
+        ("left regulator", "regulator|Too many volts across it", "fan"),
+        ("transformer", "Shorted turns", "eatsink"),
+        ("reservoirs", "Ripple", "paste"),
+        ("output capacitor", "Ripple", "paste"),
+        ("Zobel resistor", "oscillation", "paste"),
+        ("heatsink", "the fan does not turn", "diode"),
+        ("terminal block", "More current through it", "eatsink"),
+    ],
+)
+@pytest.mark.parametrize("name", ["temperature", "final_temperature"])
+def test_the_causes_of_heat_fit_the_part_that_is_hot(
+    name: str, place: str, said: str, unsaid: str
+) -> None:
+    hot = result(name, 85.0, "C", u=0.6, at="heat//", point=place, limit=at_most(60.0, "C"))
+    flag = the_flag("too-hot" if name == "temperature" else "heat-to-come", findings(hot))
+    words = " ".join((*flag.likely, flag.next_try))
+    assert re.search(said, words), words
+    assert unsaid not in words
+    assert ("idle current again" in words) is (place == "heatsink" and name == "temperature")
+
+
+@pytest.mark.parametrize(
+    ("volts", "advice", "harms"),
+    [(0.06, "bears that", False), (0.5, "before a loudspeaker plays", True), (3.0, "off", True)],
+)
+def test_the_advice_on_an_offset_fits_what_is_said_of_its_harm(
+    volts: float, advice: str, harms: bool
+) -> None:
+    flag = the_flag("dc-offset", findings(result("offset", volts, limit=within(0.05, "V"))))
+    assert advice in flag.next_try
+    assert ("harms no loudspeaker" not in flag.says) is harms
+    assert flag.next_try.startswith("Keep loudspeakers off") is (volts >= 1.0)

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from stepwise.judge.findings import Findings, Result
 from stepwise.judge.flag import Evidence, Flag, Severity
 from stepwise.judge.flags import evidence
+from stepwise.judge.flags.heat_causes import heat_causes
 from stepwise.judge.flags.sure import difference, surely_above
 from stepwise.judge.limit import Limit
 from stepwise.judge.verdict import SURE_OUTSIDE, Verdict, conformance_probability
@@ -60,6 +61,7 @@ def _is_too_hot(result: Result) -> bool:
 
 def _now(hottest: Result, others: list[Result]) -> Flag:
     dangerous = hottest.value >= _DANGEROUS
+    causes = heat_causes(_place(hottest))
     limit = hottest.judgement.limit
     rule = () if limit is not None else (Evidence("Too hot to hold", "above about 60 °C"),)
     return Flag(
@@ -77,9 +79,8 @@ def _now(hottest: Result, others: list[Result]) -> Flag:
             *rule,
             *map(evidence.of, others),
         ),
-        likely=_CAUSES,
-        next_try="Tone off, then power off. When cool, check screws and paste, and read the idle "
-        "current again from cold.",
+        likely=causes.likely,
+        next_try=f"Tone off, then power off. When cool, {causes.cool}.",
         keys=hottest.basis,
         closes=("tone", "capacitor", "loudspeaker") if dangerous else (),
         reopens=f"Let it cool and take the temperature again; it opens below {_DANGEROUS:g} °C."
@@ -88,14 +89,8 @@ def _now(hottest: Result, others: list[Result]) -> Flag:
     )
 
 
-_CAUSES = (
-    "No paste, a loose screw or a burr between device and heatsink",
-    "Idle current set too high, or an oscillation that no signal explains",
-    "Heatsink too small for the claimed power, or the fan does not turn",
-)
-
-
 def _to_come(hottest: Result, others: list[Result], findings: Findings) -> Flag:
+    causes = heat_causes(_place(hottest))
     time = findings.first(
         "time_constant", step=hottest.step, channel=hottest.channel, point=hottest.point
     )
@@ -113,9 +108,8 @@ def _to_come(hottest: Result, others: list[Result], findings: Findings) -> Flag:
             *([evidence.of(time)] if time is not None else ()),
             *map(evidence.of, others),
         ),
-        likely=(_CAUSES[2], *_CAUSES[:2]),
-        next_try="Turn down now and let it cool. Then see that air reaches the heatsink, and that "
-        "the fan, if there is one, blows the right way.",
+        likely=causes.likely_to_come,
+        next_try=f"Turn down now and let it cool. Then {causes.to_come}.",
         keys=hottest.basis[::-1],
     )
 

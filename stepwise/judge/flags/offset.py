@@ -62,10 +62,8 @@ def _flag(result: Result) -> Flag:
             "Leaky coupling or feedback capacitor",
             "Input or output device damaged, or its bias network open",
         ),
-        next_try=(
-            "Keep loudspeakers off. Short the input and read the offset again: if it stays, "
-            "the fault is in the stage; if it goes, in what feeds it."
-        ),
+        next_try=f"{_advice(size)} Short the input and read the offset again: if it stays, the "
+        "fault is in the stage; if it goes, in what feeds it.",
         keys=result.basis,
         closes=closes,
         reopens=reopens,
@@ -82,10 +80,19 @@ def _closing(size: float) -> tuple[tuple[str, ...], str]:
     return (), ""
 
 
+def _advice(size: float) -> str:
+    """What the size means for loudspeakers; none may contradict what is said of the harm."""
+    if size >= _HARMFUL:
+        return "Keep loudspeakers off."
+    if size >= _TENTH_OF_TRAVEL:
+        return "Mend it before a loudspeaker plays on it."
+    return "A loudspeaker bears that; set it right all the same."
+
+
 def _harm(size: float) -> str:
     watts = format_value(size**2 / _COIL, "W", digits=2)
     if size >= _HARMFUL:
         return f"; it would heat a voice coil by {watts} and push the cone out of its place."
     if size >= _TENTH_OF_TRAVEL:
         return "; it would push a woofer a tenth of its travel aside."
-    return "; no coil burns of it, but it does not belong there."
+    return "; it harms no loudspeaker, but it does not belong there."
