@@ -77,6 +77,15 @@ class TestEach:
             assert ids.index("dead-volts") == ids.index("make-dead") + 1
             assert steps[ids.index("dead-volts")].hold is True
 
+    def test_no_finger_is_sent_to_live_metal(self, name: str) -> None:
+        for step in read_procedure(procedures_folder() / f"{name}.toml").steps:
+            if kind_name(step) == "thermal":
+                said = " ".join(step.caution)
+                assert "without contact, or switch off first" in said or "no finger" in said, (
+                    step.id
+                )
+                assert "touch" not in step.how or "switch off" in step.how, step.id
+
     def test_the_schema_takes_it(self, name: str) -> None:
         with (procedures_folder() / f"{name}.toml").open("rb") as file:
             jsonschema.validate(tomllib.load(file), schema("procedure"))
