@@ -14,6 +14,7 @@ from stepwise.tui import StepwiseApp
 from stepwise.tui.screens.dialogs import HelpDialog
 from stepwise.tui.screens.sheet import SheetScreen
 from stepwise.tui.session import Session
+from stepwise.tui.widgets.card import CardBody
 from stepwise.tui.widgets.columns import fit_figure
 from stepwise.tui.widgets.curve_plot import CurvePlot, numbers
 from stepwise.tui.widgets.echo import EchoLine
@@ -80,6 +81,9 @@ def test_entry_echo_and_last_verdict_are_always_in_sight(hall: Hall) -> None:
                     shown = ["#entry", "#echo"] + ["#last-verdict"] * (len(kinds) > 1)
                     for name in shown:
                         assert is_whole(pilot, screen.query_one(name)), (prompt.key, size, name)
+                    if size == (100, 30) and prompt.kind in ("sweep", "square"):
+                        card = " ".join(str(screen.query_one(CardBody).content).split())
+                        assert all(each in card for each in run.card(prompt.key).cautions)
             answer_on(screen.session)
         assert kinds == ["confirm", "readings", "clip", "sweep", "square"]
 

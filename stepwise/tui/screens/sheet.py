@@ -46,7 +46,7 @@ _RESTING = 0.03
 as long from key to key, a scanner or a paste much less (common practice, no source)."""
 _SEEN_FROM = 100
 """Columns of the screen from which *Seen so far* has a column of its own."""
-_CARD_ROWS = ((42, (14, 13)), (30, (12, 9)), (22, (9, 7)), (0, (5, 5)))
+_CARD_ROWS = ((42, (14, 13)), (30, (12, 11)), (22, (9, 7)), (0, (5, 5)))
 """Rows of the screen from which the card has so many rows: alone, and beside a picture."""
 _ROOMY_FROM = 34
 """Rows of the screen from which the card tells the how of a step."""

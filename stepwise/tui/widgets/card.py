@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from textwrap import wrap
 
@@ -15,8 +16,10 @@ from stepwise.tui.widgets.text import StillText
 
 _WORD = 9
 """Cells of the word in front of a line."""
-
-
+_TIGHT = 2
+"""Cells in front of a line where room is short: only the first of a row has its word."""
+_GIVING_WAY = ((False, True), (True, True), (True, False))
+"""Whether lines are set tight, and the meter has its own: one after another for the cautions."""
 _MORE = " … (?)"
 """Ends a caution that is cut: the help has it whole."""
 
@@ -100,31 +103,56 @@ def card_lines(asked: Asked, width: int, height: int) -> list[Content]:
     """The lines of a card, none wider than `width`.
 
     Question, settings and what is shown come first; meter and limit keep their lines. Cautions
-    take what is free between them, and one that is cut says so.
+    take what is free between them. Where that is not enough for all their words, the rest is
+    set tight, and then the meter gives up its line where instruments are shown; what is cut
+    even so says so.
     """
     card = asked.card
-    said = wrap(question(card.prompt, asked.mode), width)
-    lines = [Content.styled(each, "bold $live") for each in said]
-    if asked.before is not None:
-        had = asked.before.outcome or asked.before.as_read or asked.before.typed
-        lines += _row("before", f"{had}, typed {asked.before.typed}", width, "$faint")
-    for each in _settings(card.settings, width):
-        lines += each.split("\n")
-    for shown in asked.panel:
-        lines += _row("shown", f"{shown.what}: {shown.to}", width, "$close-call")
-    last = _meter_and_limit(asked, width)
-    free = height - len(lines) - len(last)
-    if card.cautions and free < 1:
-        lines = _marked(lines, width)
     style = "bold $caution" if asked.is_first else "$caution"
-    cautions = [
-        part for text in card.cautions for part in _row("caution", f"! {text}", width, style)
-    ]
+    for is_tight, has_meter in _GIVING_WAY:
+        lines = _first(asked, width, is_tight)
+        last = _last(asked, width, is_tight, has_meter=has_meter or not asked.panel)
+        cautions = _fewest(lambda indent: _cautions(card, width, style, indent), is_tight)
+        free = height - len(lines) - len(last)
+        if len(cautions) <= max(0, free):
+            break
+    if cautions and free < 1:
+        lines = _marked(lines, width)
     lines += _cut(cautions, free, width, style)
     lines += last
     if asked.is_roomy and card.how:
         lines += _cut(_row("how", card.how, width, "$faint"), height - len(lines), width, "$faint")
     return lines
+
+
+def _first(asked: Asked, width: int, is_tight: bool) -> list[Content]:
+    """Question, the answer before, settings, and what instruments show."""
+    said = wrap(question(asked.card.prompt, asked.mode), width)
+    lines = [Content.styled(each, "bold $live") for each in said]
+    if asked.before is not None:
+        had = asked.before.outcome or asked.before.as_read or asked.before.typed
+        typed = f"{had}, typed {asked.before.typed}"
+        lines += _row("before", typed, width, "$faint", is_tight=is_tight)
+    lines += _fewest(lambda indent: _settings(asked.card.settings, width, indent), is_tight)
+    for shown in asked.panel:
+        text = f"{shown.what}: {shown.to}"
+        lines += _row("shown", text, width, "$close-call", is_tight=is_tight)
+    return lines
+
+
+def _cautions(card: Card, width: int, style: str, indent: int) -> list[Content]:
+    return [
+        part
+        for text in card.cautions
+        for part in _beside("caution", f"! {text}", width, style, indent)
+    ]
+
+
+def _last(asked: Asked, width: int, is_tight: bool, *, has_meter: bool) -> list[Content]:
+    """Meter, with its ranges where there is room for them, and limit."""
+    text = asked.card.limit_text
+    rows = _meter(asked, width, is_tight) if has_meter else []
+    return rows + (_row("limit", text, width, is_tight=is_tight) if text else [])
 
 
 def _marked(lines: list[Content], width: int) -> list[Content]:
@@ -185,54 +213,72 @@ def _reasons(prompt: Prompt) -> Content:
     return Content("\n").join(rows)
 
 
-def _settings(settings: tuple[Setting, ...], width: int) -> list[Content]:
+def _settings(settings: tuple[Setting, ...], width: int, indent: int) -> list[Content]:
     """All settings, as many a line as fit, none parted: what is faint, to what is plain."""
     rows: list[Content] = []
+    gap = 3 if indent == _WORD else 2
     used = 0
     for setting in settings:
         to = with_signs(setting.to)
         each = Content.assemble((f"{setting.what} ", "$faint"), (to, "bold"))
-        if rows and used + 3 + each.cell_length <= width:
-            rows[-1] = rows[-1] + "   " + each
-            used += 3 + each.cell_length
+        if rows and used + gap + each.cell_length <= width:
+            rows[-1] = rows[-1] + " " * gap + each
+            used += gap + each.cell_length
             continue
-        if _WORD + each.cell_length > width:
+        head = " " * indent if rows else "set".ljust(max(indent, 4))
+        if len(head) + each.cell_length > width:
             # Longer than a line: its second part stands below its first.
-            first, *more = wrap(f"{setting.what} {to}", max(16, width - _WORD))
+            first, *more = wrap(f"{setting.what} {to}", max(16, width - len(head)))
             each = Content.assemble(
                 (setting.what, "$faint"), (first.removeprefix(setting.what), "bold"),
-                *((f"\n{' ' * _WORD}{part}", "bold") for part in more),
+                *((f"\n{' ' * indent}{part}", "bold") for part in more),
             )  # fmt: skip
-        rows.append(Content.styled(("" if rows else "set").ljust(_WORD), "$faint") + each)
-        used = _WORD + each.cell_length
-    return rows
+        rows.append(Content.styled(head, "$faint") + each)
+        used = len(head) + each.cell_length
+    return [part for row in rows for part in row.split("\n")]
 
 
-def _meter_and_limit(asked: Asked, width: int) -> list[Content]:
+def _meter(asked: Asked, width: int, is_tight: bool) -> list[Content]:
     card = asked.card
     expected = card.prompt.expected
     rows: list[Content] = []
     if expected.meter:
         form = with_signs(f"{expected.unit} {expected.form}".strip())
         hint = ", ".join(part for part in (expected.meter, form) if part)
-        rows += _row("meter", hint, width)
+        rows += _row("meter", hint, width, is_tight=is_tight)
         if expected.ranges and asked.is_roomy:
             # Ranges of a level are those of the voltmeter that reads it.
             unit = "V" if expected.answer is Answer.LEVEL else expected.unit
             ranges = ", ".join(format_value(each, si_unit(unit)) for each in expected.ranges)
-            rows += _row("ranges", ranges, width)
+            rows += _row("ranges", ranges, width, is_tight=is_tight)
     elif card.prompt.meter_hint:
-        rows += _row("meter", card.prompt.meter_hint, width)
-    if card.limit_text:
-        rows += _row("limit", card.limit_text, width)
+        rows += _row("meter", card.prompt.meter_hint, width, is_tight=is_tight)
     return rows
 
 
-def _row(word: str, text: str, width: int, style: str = "$ink") -> list[Content]:
+def _row(
+    word: str, text: str, width: int, style: str = "$ink", *, is_tight: bool = False
+) -> list[Content]:
     """A word, and the text beside it; its further lines stand below its first."""
-    beside = max(16, width - _WORD)
-    parts = [part for line in text.splitlines() for part in wrap(line, beside) or [""]]
-    return [
-        Content.assemble(((word if not place else "").ljust(_WORD), "$faint"), (part, style))
-        for place, part in enumerate(parts)
-    ]
+    return _fewest(lambda indent: _beside(word, text, width, style, indent), is_tight)
+
+
+def _fewest(made: Callable[[int], list[Content]], is_tight: bool) -> list[Content]:
+    """Lines in their columns; where they are to be tight, without, if that makes them fewer."""
+    lines = made(_WORD)
+    tight = made(_TIGHT) if is_tight and len(lines) > 1 else lines
+    return tight if len(tight) < len(lines) else lines
+
+
+def _beside(word: str, text: str, width: int, style: str, indent: int) -> list[Content]:
+    """A word, and the text beside it; its further lines stand `indent` cells in."""
+    head = word.ljust(max(indent, len(word) + 1))
+    rows: list[Content] = []
+    for line in text.splitlines():
+        begins = " " * (indent if rows else len(head))
+        room = max(16 + len(begins), width)
+        parts = wrap(line, room, initial_indent=begins, subsequent_indent=" " * indent)
+        for part in parts or [""]:
+            front = " " * indent if rows else head
+            rows.append(Content.assemble((front, "$faint"), (part[len(front) :], style)))
+    return rows
