@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from stepwise.cli.plans import rehearsal_plan
+from stepwise.judge import Verdict
 from stepwise.run import Run
 from tests.run.plans import Clock
 
@@ -42,3 +43,20 @@ def test_the_look_over_can_be_said_of_a_board_that_lacks_a_part(first_look: Run)
     for part in ("Fuses", "Fan", "centre tap", "insulator", "No short"):
         ask = next(each for each in asks if part in each)
         assert "or there is none" in ask or "or there are none" in ask or "or none " in ask
+
+
+@pytest.mark.parametrize("name", ["first-look", "quick-check", "after-repair", "thermal-soak"])
+def test_a_negative_rail_too_near_the_reservoirs_rating_is_out_of_spec(
+    name: str, tmp_path: Path
+) -> None:
+    with Run.start(rehearsal_plan(name), tmp_path, Clock()) as run:
+        while (prompt := run.next_prompt()) is not None and prompt.point != "rail_minus":
+            given = {"ohm": "1 k", "C": "21", "mV": "5", "V": "35"}
+            typed = "0.2" if prompt.point == "volts_before" else given.get(prompt.expected.unit, "")
+            typed = "-35" if "minus" in prompt.point and typed == "35" else typed
+            run.take(prompt.key, "y" if prompt.kind == "confirm" else typed, sure=True)
+        assert prompt is not None
+        run.take(prompt.key, "-49.2", sure=True)
+        height = next(each for each in run.results() if each.name == "rail_minus_height")
+        assert height.judgement.verdict is Verdict.OUT_OF_SPEC
+        assert run.review().verdict is Verdict.OUT_OF_SPEC
