@@ -154,13 +154,17 @@ def _refuse_unreadable(typed: str, plain: str, expected: Expected) -> None:
 def _repeat(typed: str, expected: Expected) -> Understood:
     last = expected.last
     if last is None:
-        raise NotationError("=", "there is no reading yet that “=” could repeat")
+        reason = f"“=” repeats {expected.repeats}, and there is none yet"
+        if not expected.repeats:
+            reason = "there is no reading yet that “=” could repeat"
+        raise NotationError("=", reason)
     wanted = _kept_unit(expected)
     if last.unit != wanted or last.form is not expected.form:
         had, asked = f"{last.unit} {last.form}".strip(), f"{wanted} {expected.form}".strip()
         raise NotationError("=", f"the last reading was in {had}, and {asked} is asked here")
     said = last.echo.partition(": ")[0]
-    return replace(last, typed=typed, echo=f"{said}: the same as the last")
+    where = expected.last_where or "the last"
+    return replace(last, typed=typed, echo=f"{said}: the same as {where}")
 
 
 def _kept_unit(expected: Expected) -> str:

@@ -48,6 +48,10 @@ class Expected:
     """Full scales of the meter, in SI; a typed "on 3" must be one of them when given."""
     last: Understood | None = None
     """The reading that "=" repeats."""
+    last_where: str = ""
+    """Where that was taken, for the echo: "left · 8 Ω"."""
+    repeats: str = ""
+    """What "=" repeats here, for the sentence that there is none: "an earlier level of a sweep"."""
     reference_volts: float | None = None
     """For `Answer.LEVEL`: the RMS volts that are 0 dB, where already read."""
 

@@ -5,9 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from stepwise.journal import RecordState
+from stepwise.journal import Recorded, RecordState
 from stepwise.judge.slips import Slip
-from stepwise.quantities import Answer, Expected, Refusal, Understood, parse_entry
+from stepwise.quantities import (
+    Answer,
+    Expected,
+    Refusal,
+    dotted,
+    parse_entry,
+    with_signs,
+)
 from stepwise.steps import Prompt, recorded_form, understood_from
 
 
@@ -38,7 +45,12 @@ def filled_expected(prompt: Prompt, prompts: Mapping[str, Prompt], state: Record
     if expected.answer not in (Answer.QUANTITY, Answer.LEVEL, Answer.SHARE, Answer.HEAT):
         return expected
     reference = _reference(prompt, state) if expected.answer is Answer.LEVEL else None
-    return replace(expected, last=_last_like(prompt, prompts, state), reference_volts=reference)
+    filled = replace(expected, repeats=_repeated_words(prompt), reference_volts=reference)
+    latest = _last_like(prompt, prompts, state)
+    if latest is None:
+        return filled
+    last = understood_from({**latest.data, "typed": latest.typed})
+    return replace(filled, last=last, last_where=_where(prompts[latest.key], prompt))
 
 
 def _reference(prompt: Prompt, state: RecordState) -> float | None:
@@ -49,22 +61,53 @@ def _reference(prompt: Prompt, state: RecordState) -> float | None:
 
 def _last_like(
     prompt: Prompt, prompts: Mapping[str, Prompt], state: RecordState
-) -> Understood | None:
-    """The latest reading of the same kind of answer and unit."""
-    wanted = _manner(prompt)
+) -> Recorded | None:
+    """The latest reading of the same thing."""
+    wanted = _thing(prompt)
     alike = (
         recorded
         for key, recorded in state.answers.items()
-        if recorded.kind == "reading" and key in prompts and _manner(prompts[key]) == wanted
+        if recorded.kind == "reading" and key in prompts and _thing(prompts[key]) == wanted
     )
-    latest = max(alike, key=lambda recorded: recorded.seq, default=None)
-    return understood_from({**latest.data, "typed": latest.typed}) if latest is not None else None
+    return max(alike, key=lambda recorded: recorded.seq, default=None)
 
 
-def _manner(prompt: Prompt) -> tuple[object, ...]:
-    """What two prompts share when one's reading may be repeated for the other."""
+def _thing(prompt: Prompt) -> tuple[object, ...]:
+    """What two prompts share when one's reading may be repeated for the other.
+
+    The unit alone does not do: the volts of a transformer are no volts of an output.
+    """
     expected = prompt.expected
-    return expected.answer, expected.unit, expected.form
+    return prompt.kind, _name(prompt), expected.answer, expected.unit, expected.form
+
+
+def _name(prompt: Prompt) -> str:
+    """What is read, whatever the channel, the load, the repetition or the tone."""
+    if prompt.kind == "sweep":
+        return "level" if prompt.expected.answer is Answer.LEVEL else "reference"
+    if prompt.kind == "square":
+        return prompt.point.rpartition("/")[2]
+    # a place keeps its question at all times; a reading taken several times is name/2, name/3
+    return prompt.ask if prompt.kind == "thermal" else prompt.point.partition("/")[0]
+
+
+def _repeated_words(prompt: Prompt) -> str:
+    """What "=" would repeat, for the sentence that says that there is none."""
+    if prompt.kind == "sweep" and prompt.expected.answer is Answer.LEVEL:
+        return "an earlier level of a sweep"
+    return f"an earlier reading of “{prompt.ask}”"
+
+
+def _where(other: Prompt, prompt: Prompt) -> str:
+    """Where another prompt's reading was taken, seen from this one: "left · 8 Ω"."""
+    if other.key == prompt.key:
+        return "before"
+    is_here = other.of.key == prompt.of.key
+    where = "" if is_here else dotted(other.of.channel, with_signs(other.of.load))
+    if other.point == prompt.point:
+        return where or other.ask
+    is_by_point = other.expected.answer is Answer.LEVEL or other.kind in ("square", "thermal")
+    return dotted(where, other.point if is_by_point else other.ask)
 
 
 def make_ready(prompt: Prompt, raw: str, expected: Expected) -> Ready | Refusal:

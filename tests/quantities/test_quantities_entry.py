@@ -259,6 +259,21 @@ def test_equal_sign_repeats_the_last_reading_with_its_range():
     assert again.echo == "read as 20.0 V RMS: the same as the last"
 
 
+def test_equal_sign_names_where_the_repeated_reading_was_taken():
+    last = parse_entry("2.0 on 3 x10", AC)
+    expected = Expected(Answer.QUANTITY, "V", Form.RMS, last=last, last_where="left · 8 Ω")
+    assert parse_entry("=", expected).echo == "read as 20.0 V RMS: the same as left · 8 Ω"
+
+
+def test_equal_sign_says_what_it_would_repeat():
+    expected = Expected(Answer.LEVEL, "dB", repeats="an earlier level of a sweep")
+    entry = parse_entry("=", expected)
+    assert isinstance(entry, Refusal)
+    assert entry.sentence == (
+        "“=” repeats an earlier level of a sweep, and there is none yet. Type for instance -4.5 dB"
+    )
+
+
 def test_equal_sign_does_not_carry_a_reading_over_to_another_kind():
     last = parse_entry("-3", LEVEL)
     entry = parse_entry("=", Expected(Answer.QUANTITY, "V", Form.RMS, last=last))

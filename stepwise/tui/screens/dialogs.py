@@ -23,7 +23,7 @@ _NOTATION = (
     ("4.2 div at 5", "divisions, and what one is worth"),
     ("-4.5   flat", "decibels, where a level is asked"),
     ("1k5   4R7   2u2", "letters in place of the point"),
-    ("=", "the same as the last"),
+    ("=", "the same as the last of that reading"),
     ("y +   n   - Enter", "it is so; it is not so; the same on the keypad"),
 )
 _KEY_WIDTH = 22
