@@ -9,7 +9,8 @@ import pytest
 
 from stepwise.cli.plans import rehearsal_plan
 from stepwise.judge import Verdict
-from stepwise.run import Run
+from stepwise.rehearsal import RehearsalBench
+from stepwise.run import Run, Status
 from tests.run.plans import Clock
 
 
@@ -25,6 +26,16 @@ def confirm_until(run: Run, key: str) -> None:
         assert prompt.kind == "confirm", prompt.key
         run.take(prompt.key, "y")
     assert prompt is not None, f"{key} was never asked"
+
+
+def keep_on(run: Run, bench: RehearsalBench) -> None:
+    """Let the simulated bench answer until nothing is open."""
+    while (prompt := run.next_prompt()) is not None and run.blocked() is None:
+        text = bench.answer(prompt, run.card(prompt.key))
+        if text is None:
+            run.skip(prompt.key, "the bench cannot tell")
+        else:
+            run.take(prompt.key, text, sure=True)
 
 
 @pytest.mark.parametrize("number", range(1, 10))
@@ -60,3 +71,14 @@ def test_a_negative_rail_too_near_the_reservoirs_rating_is_out_of_spec(
         height = next(each for each in run.results() if each.name == "rail_minus_height")
         assert height.judgement.verdict is Verdict.OUT_OF_SPEC
         assert run.review().verdict is Verdict.OUT_OF_SPEC
+
+
+def test_an_output_that_stays_connected_keeps_loudspeakers_off(first_look: Run) -> None:
+    plan = first_look.plan
+    bench = RehearsalBench(1, plan.unit, plan.bench, [("late-protection", 1.0)])
+    keep_on(first_look, bench)
+    assert first_look.closed_steps()["listen"] == "protection///1"
+    assert first_look.is_complete(), "the rest is asked, and the board made dead"
+    assert {"make-dead///1", "dead-volts///rail_plus_dead"} <= first_look.state.answers.keys()
+    outcome = first_look.take("listen///1", "y")
+    assert outcome.status is Status.REFUSED
