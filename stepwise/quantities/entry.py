@@ -22,7 +22,7 @@ from stepwise.quantities.remark import read_confirmation, read_mark, read_text
 from stepwise.quantities.share import read_share
 from stepwise.quantities.touch import read_heat
 from stepwise.quantities.units import ScaledUnit, find_unit, known_unit
-from stepwise.quantities.wave import form_factor
+from stepwise.quantities.wave import NoSineError, form_factor
 
 _LONGEST = 80
 _LONGEST_TEXT = 4000
@@ -174,6 +174,8 @@ def _kept_unit(expected: Expected) -> str:
 
 def _nearest(plain: str, error: NotationError, expected: Expected) -> str:
     """The nearest text that this prompt takes: the piece mended, or an example."""
+    if isinstance(error, NoSineError):
+        return example(expected)
     mended = error.nearest or ""
     candidates = [mended]
     if mended and error.text and error.text != plain:
@@ -201,7 +203,7 @@ def _is_of_another_kind(text: str, expected: Expected) -> bool:
         unit = _first_unit(text)
         return unit is not None and unit.unit.dimension != wanted.dimension
     try:
-        form_factor(amount.form, expected.form)
+        form_factor(amount.form, expected.form, is_sine=expected.is_sine)
     except NotationError:
         return True
     if amount.unit is not None:

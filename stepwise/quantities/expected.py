@@ -41,19 +41,21 @@ class Expected:
     unit: str = ""
     """Unit taken when none is typed, in plain spelling: "V", "mV", "kHz", "ohm", "C", "%"."""
     form: Form = Form.PLAIN
-    """Form in which the value is kept; other forms typed are converted (sine)."""
+    """Form in which the value is kept; other forms typed are converted, of a sine."""
     meter: str = ""
     """Name of the instrument, for the echo and the record."""
     ranges: tuple[float, ...] = ()
     """Full scales of the meter, in SI; a typed "on 3" must be one of them when given."""
     last: Understood | None = None
     """The reading that "=" repeats."""
+    reference_volts: float | None = None
+    """For `Answer.LEVEL`: the RMS volts that are 0 dB, where already read."""
+    is_sine: bool = True
+    """The wave is a sine. Peaks of any other do not tell its RMS, and are refused."""
     last_where: str = ""
     """Where that was taken, for the echo: "left · 8 Ω"."""
     repeats: str = ""
     """What "=" repeats here, for the sentence that there is none: "an earlier level of a sweep"."""
-    reference_volts: float | None = None
-    """For `Answer.LEVEL`: the RMS volts that are 0 dB, where already read."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ from stepwise.quantities.numeral import (
 )
 from stepwise.quantities.pointer import pointer_on_range
 from stepwise.quantities.units import ScaledUnit, describe_unit, known_unit
-from stepwise.quantities.wave import ALTERNATING, form_factor
+from stepwise.quantities.wave import ALTERNATING, NoSineError, form_factor
 
 _MULTIPLIED = re.compile(r"(?P<body>[^x]*?) ?(?:[xX]|times) ?(?P<by>[^xX ]*)\Z")
 _DIVISIONS = re.compile(rf"(?P<count>{NUMBER}) ?div(?:s|ision|isions)?\b ?(?P<rest>.*)\Z", re.I)
@@ -188,6 +188,9 @@ def _read_divisions(match: re.Match[str], expected: Expected, default: ScaledUni
     if default.unit.dimension not in _ON_GRATICULE:
         wanted = describe_unit(default)
         raise NotationError(match[0], f"divisions are typed where {wanted} is expected")
+    alternating = expected.form in ALTERNATING
+    if alternating and not expected.is_sine:
+        raise NoSineError(match[0], Form.PEAK_TO_PEAK, expected.form)
     per = _PER_DIVISION.match(match["rest"])
     if per is None:
         raise NotationError(
@@ -202,7 +205,6 @@ def _read_divisions(match: re.Match[str], expected: Expected, default: ScaledUni
             per["per"], f"one division is worth a positive {default.unit.dimension}", "5"
         )
     count = read_numeral(take_numeral(match["count"])[0].text)
-    alternating = expected.form in ALTERNATING
     worth = format_value(per_division, default.unit.si)
     return _Raw(
         count.times(per_division),
@@ -218,7 +220,7 @@ def _divisions_example(count: str, default: ScaledUnit) -> str:
 
 
 def _conversion(raw: _Raw, expected: Expected) -> tuple[Form, float]:
-    return form_factor(raw.form, expected.form)
+    return form_factor(raw.form, expected.form, is_sine=expected.is_sine)
 
 
 def _refuse_impossible(value: float, text: str, default: ScaledUnit, expected: Expected) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from stepwise.bench import Bench, Detector, Meter
+from stepwise.bench import Bench, Detector, Meter, MeterType
 from stepwise.quantities import Answer
 from stepwise.rehearsal.amplifier import Channel, Circuit, Network
 from stepwise.rehearsal.board import Board
@@ -77,6 +77,9 @@ class Signals:
         board = self.board.on_mains(self.instruments.mains_ratio(prompt.of.key))
         stage, supply = replace(usual, supply=board.supply), board.supply
         meter = self.bench.meter(prompt.meter)
+        is_by_eye = meter is not None and meter.type is MeterType.OSCILLOSCOPE
+        if is_by_eye and not prompt.expected.is_sine:
+            return None  # its divisions are peaks, and do not tell the RMS
         averaging = is_averaging(meter)
         working = self._set_working(stage, prompt)
         level = working.average_volts if averaging else working.rms_volts

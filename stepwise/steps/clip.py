@@ -138,6 +138,7 @@ class Clip(StepKind[ClipFields]):
                 form,
                 meter.title if meter else "",
                 meter.ranges if meter else (),
+                is_sine=name != "level_at_ten_percent",
             ),
             meter=meter_id,
             settings=settings,

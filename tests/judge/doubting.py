@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from stepwise.judge import Findings, Result
 from stepwise.judge.slips import Asked, Slip, find_slip
 from stepwise.quantities import Answer, Expected, Form, Uncertain, Understood, parse_entry
@@ -9,6 +11,7 @@ from stepwise.quantities import Answer, Expected, Form, Uncertain, Understood, p
 RANGES = (0.3, 1.0, 3.0, 10.0)
 AC = Expected(Answer.QUANTITY, "V", Form.RMS, "AC meter", RANGES)
 DC = Expected(Answer.QUANTITY, "V", Form.DC, "multimeter")
+FLATTENED = replace(AC, is_sine=False)
 OFFSET = Expected(Answer.QUANTITY, "mV", Form.DC, "multimeter")
 LEVEL = Expected(Answer.LEVEL, "dB", Form.PLAIN, "AC meter", RANGES, None, 6.0)
 

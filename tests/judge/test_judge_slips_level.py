@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
-from doubting import AC, RAIL, doubt, meant, read
+from doubting import AC, FLATTENED, RAIL, doubt, meant, read
 
 from stepwise.judge import Result
-from stepwise.judge.slips import Slip
+from stepwise.judge.slips import Slip, candidate
+from stepwise.science import clipped_mean_square, overdrive_for_thd
 
 
 def clean(raw: str, *known: Result, load: str = "8 ohm") -> Slip | None:
@@ -75,3 +78,34 @@ class TestCleanLevel:
     def test_a_value_that_no_slip_explains_is_let_through(self) -> None:
         # both windings in series: twice the marked volts, which is a wrong place, not a slip
         assert doubt("52", "secondary_volts", AC, facts={"transformer_secondary": 24.0}) is None
+
+
+class TestFlattenedLevel:
+    """Peaks of flattened tops do not tell their RMS, so none is offered for them."""
+
+    def level(self, raw: str) -> Slip | None:
+        known = read("level", 22.3, channel="left", load="8 ohm")
+        return doubt(
+            raw, "level_at_ten_percent", FLATTENED, known, kind="clip", load="8 ohm", hertz=1000.0
+        )
+
+    @pytest.mark.parametrize(("raw", "slip"), [("63.6", "peak-to-peak"), ("31.5", "peak")])
+    def test_peaks_typed_for_the_rms_are_doubted_and_nothing_is_offered(
+        self, raw: str, slip: str
+    ) -> None:
+        found = self.level(raw)
+        assert found is not None
+        assert (found.name, found.meant) == (slip, "")
+        assert "does not tell the RMS" in found.says
+        assert "the clean 22.3 V" in found.says
+
+    def test_a_multiplier_left_out_is_still_offered(self) -> None:
+        assert meant(self.level("2.5 on 3"), FLATTENED) == pytest.approx(25.0)
+
+    def test_a_level_as_the_meter_reads_it_is_let_through(self) -> None:
+        for raw in ("23", "2.5 on 3 x10", "26.5"):
+            assert self.level(raw) is None
+
+    def test_the_share_of_rms_in_the_peak_is_that_of_ten_per_cent(self) -> None:
+        share = math.sqrt(clipped_mean_square(overdrive_for_thd(10.0)))
+        assert share == pytest.approx(candidate._FLATTENED, abs=0.005)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from stepwise.quantities import Answer, Expected, Form
 
 AC = Expected(Answer.QUANTITY, "V", Form.RMS, meter="ac", ranges=(0.1, 0.3, 1.0, 3.0, 10.0, 30.0))
+FLATTENED = Expected(Answer.QUANTITY, "V", Form.RMS, ranges=AC.ranges, is_sine=False)
 AC_ANY = Expected(Answer.QUANTITY, "V", Form.RMS)
 PEAK = Expected(Answer.QUANTITY, "V", Form.PEAK)
 PEAK_TO_PEAK = Expected(Answer.QUANTITY, "V", Form.PEAK_TO_PEAK)

@@ -9,6 +9,7 @@ from prompts import (
     CONFIRM,
     DC,
     FARADS,
+    FLATTENED,
     HEAT,
     LEVEL,
     LEVEL_FIRST,
@@ -71,6 +72,15 @@ REFUSED = [
     (DC, "12 V ac", f"RMS is typed where DC {WRONG_KIND} 17.0 V"),
     (AC, "20 Vdc", f"DC is typed where RMS {WRONG_KIND} 17.0 V"),
     (WATTS, "20 W pk", "Peak is typed where no form such as RMS or peak is expected. Type for instance 10 W"),
+    # Peaks of flattened tops: of a sine they would tell the RMS
+    *[
+        (FLATTENED, typed, f"The tops are flattened here, so {form} does not tell the RMS: read RMS on the meter. Type for instance 17.0 V")
+        for typed, form in [
+            ("57 Vpp", "peak-to-peak"), ("57 V p-p", "peak-to-peak"), ("28 Vpk", "peak"),
+            ("5.7 Vpp x10", "peak-to-peak"), ("2.8 pk on 3 x10", "peak"),
+            ("5.7 div at 10", "peak-to-peak"), ("5.7 div", "peak-to-peak"),
+        ]
+    ],
     # Ranges
     (AC, "2.0 on 5", "There is no range “5”; the ranges are 100 mV, 300 mV, 1 V, 3 V, 10 V and 30 V. Type for instance 2.0 on 3"),
     (AC, "2.5/5*10", "There is no range “5”; the ranges are 100 mV, 300 mV, 1 V, 3 V, 10 V and 30 V. Type for instance 2.5/3x10"),

@@ -209,3 +209,15 @@ def test_what_the_eye_leaves_of_the_power_is_what_the_report_says(cards: Cards) 
     assert 1.03 < max(clean) <= 1.042
     assert all(abs(each - 1.0) <= 0.027 for each in loud)
     assert max(abs(each - 1.0) for each in loud) > 0.015
+
+
+def test_flattened_tops_are_not_read_off_a_graticule(
+    cards: dict[str, tuple[Prompt, Card]],
+) -> None:
+    scope = BENCH.meter("scope")
+    assert scope is not None
+    meters = tuple(replace(scope, id="ac") if meter.id == "ac" else meter for meter in BENCH.meters)
+    rehearsal = RehearsalBench(5, UNIT, replace(BENCH, meters=meters))
+    prompt, card = cards["clip/left/8 ohm/level"]
+    assert " div at " in (rehearsal.answer(prompt, card) or "")
+    assert rehearsal.answer(*cards["clip/left/8 ohm/level_at_ten_percent"]) is None

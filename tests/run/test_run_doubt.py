@@ -195,3 +195,17 @@ def test_a_range_of_a_meter_whose_ranges_are_stated_is_no_doubt(tmp_path: Path) 
     with Run.start(plan_from_texts(PROCEDURE, UNIT, stated, "try"), tmp_path, Clock()) as run:
         play(run, until=RAIL)
         assert run.take(RAIL, "27 on 30").status is Status.KEPT
+
+
+@pytest.mark.parametrize("typed", ["57 Vpp", "28.5 Vpk", "5.7 div at 10"])
+def test_peaks_of_flattened_tops_are_refused(tmp_path: Path, typed: str) -> None:
+    text = PROCEDURE.replace('also = ["rail_plus"]', 'also = ["level_at_ten_percent"]')
+    loud = "clip/left/8 ohm/level_at_ten_percent"
+    with Run.start(plan_from_texts(text, UNIT, BENCH, "try"), tmp_path, Clock()) as run:
+        play(run, until=LEVEL)
+        # of a sine they do tell it
+        assert run.take(LEVEL, "54 Vpp").status is Status.KEPT
+        outcome = run.take(loud, typed)
+        assert outcome.status is Status.REFUSED
+        assert "tops are flattened" in outcome.message
+        assert run.take(loud, "2.2 on 3 x10").status is Status.KEPT

@@ -14,6 +14,12 @@ _SCALES_APART = math.sqrt(10.0)
 """Two scales of a pointer meter lie 10 dB apart."""
 _PEAK = math.sqrt(2.0)
 _RANGE_DB = 10.0
+_FLATTENED = 0.80
+"""RMS over peak of a wave that is hard clipped to 10 % distortion [1].
+
+Source:
+    `science.clipped_mean_square` at `science.overdrive_for_thd(10)`: sqrt(0.644).
+"""
 _SAYS_RMS = re.compile(r"rms", re.IGNORECASE)
 _SAYS_DB = re.compile(r"db|decibel", re.IGNORECASE)
 
@@ -34,6 +40,8 @@ class Candidate:
     """The characters typed stand, and something is added to them; or another number is meant."""
     volts: float | None = None
     """For a level that was meant in volts: those [V RMS]."""
+    is_told: bool = True
+    """What was typed tells the value that was meant; else the value only makes it likely."""
 
 
 def candidates(asked: Asked, understood: Understood) -> Iterator[Candidate]:
@@ -50,6 +58,14 @@ def _quantities(asked: Asked, understood: Understood) -> Iterator[Candidate]:
         yield Candidate(slip, value * factor, phrase, penalty)
     if value and understood.form in (Form.DC, Form.PLAIN):
         yield Candidate("sign", -value, "with the other sign it is")
+    if not asked.expected.is_sine and _may_be_peaks(understood):
+        why = "of flattened tops that does not tell the RMS, so read RMS on the meter"
+        for slip, peaks, words in (
+            ("peak-to-peak", 2.0, "as peak-to-peak"),
+            ("peak", 1.0, "as a peak"),
+        ):
+            meant = value * _FLATTENED / peaks
+            yield Candidate(slip, meant, f"read {words} it would fit, but {why}", is_told=False)
     if asked.name.startswith("reference"):
         yield from _decibels_for_volts(asked, understood)
 
@@ -57,9 +73,7 @@ def _quantities(asked: Asked, understood: Understood) -> Iterator[Candidate]:
 def _factors(asked: Asked, understood: Understood) -> Iterator[tuple[float, str, str, float]]:
     """Factor, slip, phrase and penalty of the slips that multiply."""
     has_range = understood.range_full_scale is not None
-    is_plain = not has_range and understood.divisions is None
-    is_rms = understood.form is Form.RMS
-    if is_rms and is_plain and not _SAYS_RMS.search(understood.typed):
+    if asked.expected.is_sine and _may_be_peaks(understood):
         if understood.typed_form is Form.RMS:
             half = 1.0 / (2.0 * _PEAK)
             yield half, "peak-to-peak", "as a peak-to-peak value it is", 0.0
@@ -77,6 +91,13 @@ def _factors(asked: Asked, understood: Understood) -> Iterator[tuple[float, str,
     yield 0.01, "multiplier", "a hundredth of it is", 0.3
     yield 1000.0, "kilo", "times a thousand it is", 0.2
     yield 0.001, "kilo", "a thousandth of it is", 0.2
+
+
+def _may_be_peaks(understood: Understood) -> bool:
+    """Whether the form may have been left out or mistaken: a plain figure where RMS is asked."""
+    is_plain = understood.range_full_scale is None and understood.divisions is None
+    is_rms = understood.form is Form.RMS
+    return is_rms and is_plain and not _SAYS_RMS.search(understood.typed)
 
 
 def _decibels_for_volts(asked: Asked, understood: Understood) -> Iterator[Candidate]:

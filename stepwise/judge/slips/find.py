@@ -108,6 +108,8 @@ def _explained(asked: Asked, understood: Understood, plausible: Sequence[Plausib
             score = candidate.penalty + closest.distance(candidate.value)
             ranked.append((score, candidate, closest))
     for _, candidate, closest in sorted(ranked, key=lambda each: each[0]):
+        if not candidate.is_told:
+            return Slip(candidate.slip, f"{relation(understood, closest)}; {candidate.phrase}")
         found = meant_text(asked, understood, candidate)
         if found is not None:
             text, entry = found
