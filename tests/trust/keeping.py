@@ -35,7 +35,8 @@ _TEXTS = (
     "too hot to hold", "8", "10", "none", "2 us", "50 ms", "5e-324", "1e-300 V",
 )  # fmt: skip
 _REASONS = ("", "no probe", "no time", "not today")
-_SECONDS = (0.0, 0.0, 0.0213147, 1.0, 4.0, 20.0, 90.0, 600.0)
+_SECONDS = (0.0, 0.0, 0.0213147, 1.0, 4.0, 20.0, 90.0, 600.0, -3.0)
+"""That pass between two moves; clocks are set back, too."""
 
 
 @dataclass
@@ -44,13 +45,16 @@ class Pair:
 
     plan: Plan
     logs: Path
+    transcribing: bool = False
 
     def __post_init__(self) -> None:
         self.clock = Clock()
         for name in ("keeping", "bare"):
             (self.logs / name).mkdir()
-        self.run = Run.start(self.plan, self.logs / "keeping", self.clock)
-        self.bare = Run.start(self.plan, self.logs / "bare", self.clock)
+        self.run, self.bare = (
+            Run.start(self.plan, self.logs / name, self.clock, transcribing=self.transcribing)
+            for name in ("keeping", "bare")
+        )
 
     def move(self, act: Callable[[Run], object], *, fails: bool = False) -> object:
         """Do the same to both, and hold them against one another; gives what came of it."""
@@ -318,9 +322,11 @@ class Hand:
         if self.chance.random() < 0.3:
             return
         for _ in range(self.chance.choice((1, 1, 2, 3))):
-            at = key
-            if self.chance.random() < 0.1:
-                at = self.chance.choice(self.pair.run.prompts).key
+            at, prompts = key, self.pair.run.prompts
+            if self.chance.random() < 0.3:
+                # mostly beside it: the same text there is another answer
+                beside = [each for each in prompts if each.of == self.pair.run.prompt(key).of]
+                at = self.chance.choice(beside if self.chance.random() < 0.7 else prompts).key
             thought = self.chance.choice(
                 (text, text[: self.chance.randint(0, len(text))], self.chance.choice(_TEXTS))
             )
@@ -338,7 +344,7 @@ def one_walk(name: str, chance: random.Random, folder: Path, moves: int) -> Coun
     plan = plan_from_texts(text, unit_text(), bench_text(), name)
     faults = [(each, chance.choice((0.4, 1.0))) for each in chance.sample(tuple(FAULTS), 2)]
     bench = RehearsalBench(chance.randrange(1000), plan.unit, plan.bench, faults)
-    pair, came = Pair(plan, folder), Counter[str]()
+    pair, came = Pair(plan, folder, chance.random() < 0.15), Counter[str]()
     hand = Hand(pair, bench, chance, write_waves(folder), came)
     try:
         hand.get_on(chance.choice((0, 12, 20, 40, 80)))

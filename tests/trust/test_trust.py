@@ -37,7 +37,7 @@ def test_random_walks_over_the_screens_leave_a_journal_that_is_the_run() -> None
 
 
 def test_a_run_that_keeps_what_it_worked_out_is_one_that_keeps_nothing() -> None:
-    came = keeping.hunt(2, 25, 1) + keeping.hunt(2, 25, 6)
+    came = keeping.hunt(2, 25, 11) + keeping.hunt(2, 25, 12)
     assert came["moves"] == 100
     assert min(came[each] for each in ("thoughts", "  kept", "  not kept", "skip", "correct")) > 0
 
