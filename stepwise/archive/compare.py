@@ -101,7 +101,7 @@ def _side(run: _Run) -> Side:
         bench=plan.bench.name,
         began=view.run.state.began_at or "",
         episode=str(begin.get("episode", "")),
-        verdict=view.run.review().verdict.value,
+        conclusion=view.run.review().conclusion,
     )
 
 

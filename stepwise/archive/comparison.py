@@ -7,6 +7,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from stepwise.judge import Conclusion
 from stepwise.quantities import NOT_A_FIGURE, Uncertain, format_uncertain
 
 if TYPE_CHECKING:
@@ -48,7 +49,7 @@ class Side:
     began: str
     """UTC, ISO 8601; empty where the log does not say."""
     episode: str
-    verdict: str
+    conclusion: Conclusion
 
 
 @dataclass(frozen=True, slots=True)

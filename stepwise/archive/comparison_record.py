@@ -24,7 +24,8 @@ def comparison_record(comparison: Comparison) -> dict[str, object]:
                 "bench": side.bench,
                 "episode": side.episode,
                 "began": side.began,
-                "verdict": side.verdict,
+                "verdict": side.conclusion.verdict.value,
+                "conclusion": side.conclusion.words,
             }
             for side in comparison.sides
         ],

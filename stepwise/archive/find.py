@@ -7,7 +7,7 @@ thousand and decides; either way no query goes through the wide rows of all logs
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -28,6 +28,7 @@ from stepwise.archive.query import (
     less_is_better,
 )
 from stepwise.errors import one_of_many
+from stepwise.judge import Severity
 
 _FEW = 2000
 """Up to so many logs are named one by one in the second query."""
@@ -238,18 +239,46 @@ def _filled(
     ids = [each[0] for each in wanted]
     found = connection.execute(select(tables.log).where(tables.log.c.id.in_(ids))).mappings()
     rows = {row["id"]: row for row in found}
+    grave = grave_flags(connection, ids)
     made = []
     for log_id, *figure in wanted:
-        row = plain_row(rows[log_id], logs)
+        row = plain_row(rows[log_id], logs, grave)
         shown = Figure(order.name, *figure) if figure else None
         made.append(replace(row, figure=shown))
     return tuple(made)
 
 
-def plain_row(row: Any, logs: Path | None) -> LogRow:
-    """A row of the table of logs as a value."""
+def grave_flags(connection: Connection, ids: Sequence[int]) -> Mapping[tuple[int, str], int]:
+    """How many stops, and how many flags of what is wrong, stand in each of some logs.
+
+    Args:
+        connection: To the index.
+        ids: Of the logs; few.
+
+    Returns:
+        Id and severity -> how many, where there are any.
+    """
+    flag = tables.flag
+    chosen = (
+        select(flag.c.log_id, flag.c.severity, func.count())
+        .where(flag.c.log_id.in_(ids), flag.c.severity.in_((Severity.STOP, Severity.WRONG)))
+        .group_by(flag.c.log_id, flag.c.severity)
+    )
+    return {(log_id, severity): count for log_id, severity, count in connection.execute(chosen)}
+
+
+def plain_row(row: Any, logs: Path | None, grave: Mapping[tuple[int, str], int]) -> LogRow:
+    """A row of the table of logs as a value.
+
+    Args:
+        row: With every column.
+        logs: The folder of the logs, to say where it lies.
+        grave: What `grave_flags` says of it.
+    """
     return LogRow(
         folder=logs / row["name"] if logs is not None else None,
         flags=tuple(row["flag_words"].split()),
+        stops=grave.get((row["id"], Severity.STOP.value), 0),
+        wrongs=grave.get((row["id"], Severity.WRONG.value), 0),
         **{name: row[name] for name in _FIELDS},
     )

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from stepwise.errors import StepwiseError
-from stepwise.judge import Verdict
+from stepwise.judge import Conclusion, Verdict
 from stepwise.quantities import NOT_A_FIGURE, Uncertain, format_uncertain
 
 BEGAN = "began"
@@ -23,6 +23,7 @@ VERDICTS = (
     Verdict.IN_SPEC.value, Verdict.OUT_OF_SPEC.value, Verdict.TOO_CLOSE.value,
     Verdict.NOTED.value, UNFINISHED,
 )  # fmt: skip
+_JUDGED = frozenset(VERDICTS) - {UNFINISHED}
 _LESS_IS_BETTER = frozenset(
     {
         "sag", "regulation", "source_impedance", "source_impedance_8", "source_impedance_loads",
@@ -159,6 +160,16 @@ class LogRow:
     """Names of the flags that stand, worst first, each once."""
     figure: Figure | None = None
     """What was sorted by, where that is a result and the log has it."""
+    stops: int = 0
+    """How many of its flags are stops."""
+    wrongs: int = 0
+
+    @property
+    def conclusion(self) -> Conclusion | None:
+        """What the run comes to; None where it was not ended, or the journal cannot be read."""
+        if not self.ended or self.verdict not in _JUDGED:
+            return None
+        return Conclusion(Verdict(self.verdict), self.complete, self.stops, self.wrongs)
 
 
 @dataclass(frozen=True, slots=True)

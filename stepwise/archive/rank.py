@@ -22,7 +22,7 @@ from sqlalchemy import (
 from stepwise.archive import tables
 from stepwise.archive.errors import ArchiveError
 from stepwise.archive.figures import RANKED, is_ranked, worse_end
-from stepwise.archive.find import plain_row
+from stepwise.archive.find import grave_flags, plain_row
 from stepwise.archive.query import less_is_better
 from stepwise.archive.ranking import Ranking, Standing
 from stepwise.archive.rows import pool_of
@@ -53,7 +53,7 @@ def rank(connection: Connection, identity: str, logs: Path | None = None) -> Ran
     kind = "rehearsals" if row["rehearsal"] else "units"
     pool = pool_of(rehearsal=row["rehearsal"], procedure=row["procedure"])
     return Ranking(
-        log=plain_row(row, logs),
+        log=plain_row(row, logs, grave_flags(connection, [row["id"]])),
         among=f"{kind} tested by {row['procedure']}",
         standings=tuple(_standings(connection, row, pool)),
     )

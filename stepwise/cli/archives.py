@@ -36,10 +36,8 @@ def use_archive(address: str | None, logs: Path, use: Callable[[Archive], T]) ->
 
 def state_words(row: LogRow) -> str:
     """What became of a log, as lists say it."""
-    state = row.verdict
+    state = row.conclusion.listed if row.conclusion is not None else row.verdict
     if not row.ended:
         state = "" if not row.unit else f"unfinished, {row.answered} answered"
-    elif not row.complete:
-        state = f"{row.verdict}, not complete"
     marks = [mark for mark in ("rehearsal", "transcribed") if getattr(row, mark)]
     return ", ".join(part for part in (state, *marks, row.problem) if part)

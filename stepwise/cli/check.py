@@ -94,7 +94,7 @@ def _checked_log(folder: Path) -> str:
     problems = _attachment_problems(view, folder)
     if problems:
         raise FileProblems(tuple(problems))
-    ended = str(view.run.review().verdict) if view.run.ended else "unfinished"
+    ended = view.run.review().conclusion.listed if view.run.ended else "unfinished"
     return f"log of {len(record.events)} lines, {ended}{_otherwise(view)}"
 
 

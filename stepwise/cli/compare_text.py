@@ -50,7 +50,7 @@ def _sides(comparison: Comparison) -> Iterator[str]:
     for side in comparison.sides:
         parts = [
             side.unit, side.serial, f"{side.procedure}, revision {side.revision}",
-            f"bench {side.bench}", side.episode, shown_instant(side.began), side.verdict,
+            f"bench {side.bench}", side.episode, shown_instant(side.began), side.conclusion.listed,
             side.folder.name,
         ]  # fmt: skip
         yield from hanging(plain(dotted(*parts)), f"{side.letter}  ", "   ")

@@ -32,6 +32,7 @@ def carry_out(arguments: Namespace) -> int:
 
 
 def _print(ranking: Ranking, marks: Marks) -> None:
+    from stepwise.cli.archives import state_words
     from stepwise.journal import shown_instant
     from stepwise.quantities import dotted
     from stepwise.report import hanging, marks_text, table_row
@@ -39,7 +40,7 @@ def _print(ranking: Ranking, marks: Marks) -> None:
 
     log = ranking.log
     began = f"begun {shown_instant(log.began)}"
-    head = dotted(log.unit, log.serial, log.procedure, began)
+    head = dotted(log.unit, log.serial, log.procedure, began, state_words(log))
     lines = list(hanging(plain(head)))
     lines += [
         "",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -63,5 +63,20 @@ def summarise(folder: Path) -> LogSummary:
 def _state(ended: Mapping[str, object] | None, answered: int) -> str:
     if ended is None:
         return f"unfinished, {answered} answered"
+    from stepwise.judge import Verdict, conclude
+
+    is_complete = bool(ended.get("complete", True))
     verdict = str(ended.get("verdict", "ended"))
-    return verdict if ended.get("complete", True) else f"{verdict}, not complete"
+    if verdict not in list(Verdict):
+        return verdict if is_complete else f"{verdict}, not complete"
+    said = conclude(Verdict(verdict), is_complete=is_complete, severities=_severities(ended))
+    return said.listed
+
+
+def _severities(ended: Mapping[str, object]) -> Iterator[str]:
+    """Of every flag that stood when the run was ended, where that was recorded."""
+    closing = ended.get("closing")
+    flags = closing.get("flags") if isinstance(closing, Mapping) else None
+    for flag in flags if isinstance(flags, list | tuple) else ():
+        if isinstance(flag, Mapping):
+            yield str(flag.get("severity", ""))

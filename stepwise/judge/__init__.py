@@ -4,6 +4,7 @@ This room judges values with uncertainty and nothing else: it knows no procedure
 no journal. Flags look at findings, and their families live in `judge.flags`.
 """
 
+from stepwise.judge.conclusion import Conclusion, Grade, conclude
 from stepwise.judge.findings import Confirmed, Findings, Result, ToneSpan
 from stepwise.judge.flag import CLOSABLE, SEVERITY_ORDER, Evidence, Flag, Severity
 from stepwise.judge.limit import Limit, LimitFields, check_limit, named_in, resolve_limit
@@ -23,12 +24,14 @@ __all__ = [
     "CLOSABLE",
     "NOTED",
     "SEVERITY_ORDER",
+    "Conclusion",
     "Confirmed",
     "Criterion",
     "CriterionMark",
     "Evidence",
     "Findings",
     "Flag",
+    "Grade",
     "Judgement",
     "Limit",
     "LimitFields",
@@ -40,6 +43,7 @@ __all__ = [
     "Verdict",
     "Where",
     "check_limit",
+    "conclude",
     "give_marks",
     "judge",
     "mark_of",

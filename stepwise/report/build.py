@@ -10,6 +10,7 @@ from stepwise.report.gist import gist_of
 from stepwise.report.headlines import points, verdict_sentence
 from stepwise.report.keys import key_figures
 from stepwise.report.parts import sections
+from stepwise.report.words import REHEARSAL
 from stepwise.run import RunView
 
 
@@ -25,7 +26,7 @@ def build_report(view: RunView) -> Report:
     return Report(
         unit=run.plan.unit.name,
         title=run.plan.procedure.title,
-        verdict=review.verdict,
+        conclusion=review.conclusion,
         sentence=verdict_sentence(view, gist, review),
         points=points(run, review, gist),
         warnings=tuple(_warnings(view)),
@@ -43,6 +44,6 @@ def _warnings(view: RunView) -> Iterator[str]:
         first = view.record.damages[0].line
         yield f"The log is damaged from line {first} on; only what stands before is shown."
     if view.run.state.begin.get("rehearsal"):
-        yield "Rehearsal: every reading comes from a simulated bench."
+        yield REHEARSAL
     if view.run.transcribed:
         yield "Transcribed from notes: nobody was led through the steps."

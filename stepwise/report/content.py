@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from stepwise.judge import Judgement, Severity, Verdict
+from stepwise.judge import Conclusion, Grade, Judgement, Severity, Verdict
 from stepwise.quantities import Uncertain
 
 VERDICT_GLYPHS: Mapping[Verdict, str] = MappingProxyType(
@@ -23,6 +23,11 @@ VERDICT_GLYPHS: Mapping[Verdict, str] = MappingProxyType(
 SEVERITY_GLYPHS: Mapping[Severity, str] = MappingProxyType(
     {Severity.STOP: "■", Severity.WRONG: "▲", Severity.LOOK: "◆", Severity.NOTE: "•"}
 )
+
+
+def grade_glyph(grade: Grade) -> str:
+    """The sign before what a whole run comes to."""
+    return VERDICT_GLYPHS[grade] if isinstance(grade, Verdict) else SEVERITY_GLYPHS[grade]
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,7 +212,7 @@ class Report:
     unit: str
     title: str
     """Of the procedure."""
-    verdict: Verdict
+    conclusion: Conclusion
     sentence: str
     points: tuple[str, ...]
     """What matters most, at most three sentences."""

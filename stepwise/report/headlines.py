@@ -23,6 +23,11 @@ def verdict_sentence(view: RunView, gist: Gist, review: Review) -> str:
     One sentence; another for each stop, standing or withdrawn, and for what was left out.
     """
     said = _counted(gist, review)
+    missed = gist.missed or review.refused
+    if not review.complete and not missed:
+        said += " so far"
+    if review.conclusion.beside and not missed:
+        said += f", but {review.conclusion.beside}"
     if not review.complete:
         said += "; the run is not finished, so more may follow"
     return " ".join([f"{said}.", *_missing(view, review), *_stops(view, review)])

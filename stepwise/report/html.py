@@ -9,10 +9,9 @@ from itertools import count
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
-from stepwise.judge import Severity, Verdict
+from stepwise.judge import Grade, Severity, Verdict
 from stepwise.report.content import (
     SEVERITY_GLYPHS,
-    VERDICT_GLYPHS,
     Block,
     Cell,
     Figure,
@@ -20,6 +19,7 @@ from stepwise.report.content import (
     ResponsePlot,
     Table,
     done_words,
+    grade_glyph,
 )
 from stepwise.safe_text import plain
 
@@ -27,13 +27,15 @@ if TYPE_CHECKING:
     from jinja2 import Environment
     from markupsafe import Markup
 
-_CLASSES: Mapping[Verdict, str] = MappingProxyType(
+_CLASSES: Mapping[Grade, str] = MappingProxyType(
     {
         Verdict.IN_SPEC: "in",
         Verdict.OUT_OF_SPEC: "out",
         Verdict.TOO_CLOSE: "close",
         Verdict.NOTED: "noted",
         Verdict.SKIPPED: "skipped",
+        Severity.STOP: "out",
+        Severity.WRONG: "out",
     }
 )
 _LEFT, _RIGHT = 10.0, 46.0
@@ -94,7 +96,7 @@ def _environment() -> Environment:
         judged_columns=_judged_columns,
         done_words=done_words,
         verdict_class=_CLASSES.__getitem__,
-        verdict_glyph=VERDICT_GLYPHS.__getitem__,
+        verdict_glyph=grade_glyph,
         severity_glyph=_severity_glyph,
     )
     return environment

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from stepwise.judge import Verdict
+from stepwise.judge import Conclusion
 from stepwise.quantities import dotted
 from stepwise.report.content import (
     SEVERITY_GLYPHS,
@@ -20,6 +20,7 @@ from stepwise.report.content import (
     Section,
     Table,
     done_words,
+    grade_glyph,
 )
 from stepwise.report.escape import markdown_text
 
@@ -34,7 +35,7 @@ def markdown_page(report: Report) -> str:
 
 
 def _page(report: Report) -> Iterator[str]:
-    yield f"# {markdown_text(report.unit)}: {_verdict(report.verdict)}"
+    yield f"# {markdown_text(report.unit)}: {_whole(report.conclusion)}"
     yield ""
     log = f"log {report.log}"
     slug = dotted(report.title, report.began, log)
@@ -63,8 +64,8 @@ def _page(report: Report) -> Iterator[str]:
     yield markdown_text(f"{made} It can be made again from it at any time; the log is the record.")
 
 
-def _verdict(verdict: Verdict) -> str:
-    return f"{VERDICT_GLYPHS[verdict]} {verdict.value}"
+def _whole(conclusion: Conclusion) -> str:
+    return f"{grade_glyph(conclusion.grade)} {conclusion.words}"
 
 
 def _section(number: int, section: Section) -> Iterator[str]:

@@ -10,7 +10,7 @@ from stepwise.quantities import dotted, format_uncertain, with_signs
 from stepwise.report.gist import Gist, gist_of
 from stepwise.report.headlines import verdict_sentence, where_words
 from stepwise.report.parts.bench import accuracy_text
-from stepwise.report.words import joined, sentence, shown_figure
+from stepwise.report.words import REHEARSAL, joined, sentence, shown_figure
 from stepwise.run import RunView, run_marks
 from stepwise.safe_text import plain
 
@@ -30,11 +30,11 @@ def _lines(view: RunView) -> Iterator[str]:
     gist = gist_of(run, review)
     day = (run.state.began_at or "")[:10]
     yield f"{gist.unit}: {run.plan.procedure.title}{f', {day}' if day else ''}"
-    yield f"Verdict: {gist.verdict.value}. {verdict_sentence(view, gist, review)}"
+    yield f"Verdict: {review.conclusion.words}. {verdict_sentence(view, gist, review)}"
     if gist.missed:
         yield f"Out of spec: {where_words(gist.missed)}"
     if run.state.begin.get("rehearsal"):
-        yield "A rehearsal: every reading comes from a simulated bench."
+        yield REHEARSAL
     yield ""
     yield from _results(gist)
     total = run_marks(view).total

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from stepwise.judge import Judgement, Verdict
+from stepwise.judge import Grade, Judgement, Severity, Verdict
 from stepwise.report.build import build_report
 from stepwise.report.content import (
     VERDICT_GLYPHS,
@@ -20,6 +20,7 @@ from stepwise.report.content import (
     PowerPlot,
     Report,
     ResponsePlot,
+    grade_glyph,
 )
 from stepwise.report.content import (
     Figure as FigureBlock,
@@ -46,13 +47,15 @@ _POINT = 72.0 / _DPI
 
 _PLATE, _PLATE_ALPHA = "#0c1013", 0.86
 _INK, _FAINT = "#f6f3ea", "#c3c8cb"
-_COLOURS: Mapping[Verdict, str] = MappingProxyType(
+_COLOURS: Mapping[Grade, str] = MappingProxyType(
     {
         Verdict.IN_SPEC: "#8edb8e",
         Verdict.OUT_OF_SPEC: "#ff9184",
         Verdict.TOO_CLOSE: "#f6cb5f",
         Verdict.NOTED: "#c3c8cb",
         Verdict.SKIPPED: "#c3c8cb",
+        Severity.STOP: "#ff9184",
+        Severity.WRONG: "#ff9184",
     }
 )
 _LOOK = Look(
@@ -115,15 +118,16 @@ def _both(name: str, figure: Figure) -> Iterator[Picture]:
 
 
 def _title(report: Report) -> Figure:
+    whole = report.conclusion
     lines = [
         _Words(report.unit, 118.0, weight="bold"),
         _Words(report.title, 44.0, _FAINT),
         _Words(
-            f"{VERDICT_GLYPHS[report.verdict]} {report.verdict.value.capitalize()}",
-            62.0, _COLOURS[report.verdict], "bold",
+            f"{grade_glyph(whole.grade)} {whole.words.capitalize()}",
+            62.0, _COLOURS[whole.grade], "bold",
         ),
     ]  # fmt: skip
-    return _card(lines, _COLOURS[report.verdict])
+    return _card(lines, _COLOURS[whole.grade])
 
 
 def _key(key: KeyFigure) -> Figure:

@@ -30,6 +30,7 @@ def run_record(view: RunView) -> dict[str, object]:
         "results": [_result(result) for result in review.results],
         "flags": [_flag(flag) for flag in review.flags],
         "verdict": review.verdict.value,
+        "conclusion": review.conclusion.words,
         "confirmations": [
             {**_place(run, line), "confirmed": line.as_read == "confirmed"}
             for line in review.lines

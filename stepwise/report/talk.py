@@ -35,7 +35,7 @@ def _lines(view: RunView) -> Iterator[str]:
     day = spoken_day((run.state.began_at or "")[:10])
     yield sentence(f"This is {gist.unit}, on the bench on {day}" if day else f"This is {gist.unit}")
     if run.state.begin.get("rehearsal"):
-        yield "It is a rehearsal: the bench is simulated."
+        yield "It is a rehearsal: nothing here was measured on a real board."
     for powers in gist.powers:
         yield from _power(powers)
     yield from _balance(review.results)
@@ -46,7 +46,7 @@ def _lines(view: RunView) -> Iterator[str]:
     yield from _heat(gist)
     yield from _flags(gist)
     yield from _mark(view)
-    yield f"The verdict: {gist.verdict.value}."
+    yield f"The verdict: {review.conclusion.words}."
     yield verdict_sentence(view, gist, review)
 
 

@@ -10,6 +10,7 @@ from stepwise.judge import Flag, Result, Verdict
 from stepwise.quantities import dotted, format_uncertain, with_signs
 from stepwise.report.columns import hanging, table_row
 from stepwise.report.marks import marks_text
+from stepwise.report.words import REHEARSAL
 from stepwise.run import Review, Run, SheetLine, figure, run_marks
 from stepwise.safe_text import plain
 
@@ -58,7 +59,7 @@ def _head(run: Run) -> Iterator[str]:
         parts.append(f"begun {shown_instant(run.state.began_at)}")
     yield from hanging(plain(" · ".join(parts)))
     if begin.get("rehearsal"):
-        yield "REHEARSAL: every reading comes from a simulated bench"
+        yield from hanging(REHEARSAL)
     if run.transcribed:
         yield "Transcribed from notes: nobody was led through the steps"
 

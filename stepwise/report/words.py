@@ -8,6 +8,11 @@ from datetime import datetime
 from stepwise.judge import Result
 from stepwise.quantities import format_uncertain
 
+REHEARSAL = (
+    "A rehearsal: nothing here was measured on a real board. Its readings are simulated or typed "
+    "for practice, and its clock is the rehearsal's own."
+)
+"""Said of a rehearsal wherever its figures stand."""
 _MINUTE = 60.0
 _HOUR = 3600.0
 

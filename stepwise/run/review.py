@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from stepwise.journal import Note
-from stepwise.judge import Flag, Marks, Result, Verdict, give_marks, overall
+from stepwise.judge import Conclusion, Flag, Marks, Result, Verdict, conclude, give_marks, overall
 from stepwise.run.outcome import SheetLine
 from stepwise.run.plan import Plan
 from stepwise.run.standing import Standing
@@ -43,6 +43,12 @@ class Review:
     """Prompts without any answer; closed ones too."""
 
     @property
+    def conclusion(self) -> Conclusion:
+        """The verdict with what may not be left unsaid beside it: words and sign of the whole."""
+        severities = [flag.severity for flag in self.flags]
+        return conclude(self.verdict, is_complete=self.complete, severities=severities)
+
+    @property
     def limited_words(self) -> str:
         """What those that were left out would have been held against, as the end of a phrase."""
         if not self.skipped_limited:
@@ -74,7 +80,9 @@ class Review:
         unfinished = "" if self.complete else "; the run is not finished"
         if self.unanswered:
             unfinished += f"{';' if self.complete else ','} {self.unanswered} not answered"
-        return f"{self.verdict.capitalize()}: {counted}{unfinished}{self.unsatisfied_words}"
+        return (
+            f"{self.conclusion.words.capitalize()}: {counted}{unfinished}{self.unsatisfied_words}"
+        )
 
 
 def make_review(standing: Standing, prompts: Sequence[Prompt], plan: Plan) -> Review:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from stepwise.judge import Flag, Severity, Verdict
+from stepwise.judge import Flag, Grade, Severity, Verdict
 from stepwise.quantities import dotted, with_signs
 
 VERDICT_MARKS: Mapping[Verdict, str] = MappingProxyType(
@@ -57,10 +57,14 @@ def verdict_text(verdict: Verdict) -> str:
     return f"{VERDICT_MARKS[verdict]} {verdict.value}"
 
 
-def verdict_word_text(word: str) -> str:
-    """Mark and word of a verdict that is given as a word; "unfinished" has no mark."""
-    known = {verdict.value: verdict for verdict in Verdict}
-    return verdict_text(known[word]) if word in known else word
+def grade_mark(grade: Grade) -> str:
+    """The sign of what a whole run comes to."""
+    return VERDICT_MARKS[grade] if isinstance(grade, Verdict) else SEVERITY_MARKS[grade]
+
+
+def grade_style(grade: Grade) -> str:
+    """Its name of the theme's variable."""
+    return VERDICT_STYLES[grade] if isinstance(grade, Verdict) else SEVERITY_STYLES[grade]
 
 
 def severity_text(severity: Severity) -> str:

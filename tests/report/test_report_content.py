@@ -374,7 +374,7 @@ def test_marks_show_how_they_came_about(rehearsal: RunView) -> None:
 
 def test_the_verdict_and_at_most_three_points_lead(rehearsal: RunView) -> None:
     made = build_report(rehearsal)
-    assert made.verdict is Verdict.OUT_OF_SPEC
+    assert made.conclusion.verdict is Verdict.OUT_OF_SPEC
     assert 1 <= len(made.points) <= 3
     assert made.points[0].startswith("The low end falls away early on the left channel")
     assert made.points[0].endswith("The same flag stands for the right channel.")

@@ -195,7 +195,7 @@ def test_the_page_leads_with_the_verdict_and_what_matters(pages: dict[str, str])
     assert body is not None
     words = text_of(body)
     order = (
-        "Teal", "Out of spec", "Rehearsal: every reading", "miss their limits",
+        "Teal", "Out of spec", "A rehearsal: nothing", "miss their limits",
         "The low end falls away early", "What was tested, and how", "Not in spec", "Flags",
         "Frequency response", "The bench and its accuracy", "Cautions", "The record",
     )  # fmt: skip

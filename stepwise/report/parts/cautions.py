@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from stepwise.report.content import Block, Listing, Section
-from stepwise.report.words import sentence
+from stepwise.report.words import REHEARSAL, sentence
 from stepwise.run import Review, RunView
 
 
@@ -28,7 +28,7 @@ def cautions(view: RunView, review: Review) -> Section:
 def _limits_of_this(view: RunView, review: Review) -> Iterator[str]:
     run = view.run
     if run.state.begin.get("rehearsal"):
-        yield "A rehearsal: every reading comes from a simulated bench, none from a real unit."
+        yield REHEARSAL
     if run.transcribed:
         yield "Entered from notes afterwards: nobody was led through the steps."
     if not review.complete:

@@ -17,7 +17,7 @@ from stepwise.tui.screens.closing import ClosingScreen
 from stepwise.tui.widgets.bars import Hints, TopBar
 from stepwise.tui.widgets.columns import fit
 from stepwise.tui.widgets.curve_plot import CurvePlot
-from stepwise.tui.words import severity_text, verdict_word_text
+from stepwise.tui.words import grade_mark, severity_text
 
 if TYPE_CHECKING:
     from stepwise.archive import ComparedFlag, ComparedResult, Comparison, Condition, Side
@@ -143,12 +143,13 @@ def _block(head: str, rows: Sequence[Content]) -> Content:
 
 def _side(side: Side) -> Content:
     began = f"begun {shown_instant(side.began)}"
+    whole = side.conclusion
     rest = (side.serial, f"{side.procedure} {side.revision}", began, f"at {side.bench}")
     return Content.assemble(
         (f" {side.letter}  ", "bold $live"),
         (side.unit, "bold"),
         f" · {dotted(*rest)}",
-        ("  " + verdict_word_text(side.verdict), "$faint"),
+        (f"  {grade_mark(whole.grade)} {whole.listed}", "$faint"),
     )
 
 

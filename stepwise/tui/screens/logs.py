@@ -26,7 +26,7 @@ from stepwise.tui.screens.review import ReviewScreen
 from stepwise.tui.services import Services
 from stepwise.tui.widgets.bars import Hints, TopBar
 from stepwise.tui.widgets.filters import Filters
-from stepwise.tui.words import verdict_word_text
+from stepwise.tui.words import grade_mark
 
 if TYPE_CHECKING:
     from stepwise.archive import Found, LogRow, Query
@@ -261,7 +261,7 @@ def _columns(width: int, *, has_figure: bool) -> list[_Column]:
         _Column("picked", "", 2),
         _Column("began", "begun, UTC", 16),
         _Column("unit", "unit", 12),
-        _Column("verdict", "verdict", 19),
+        _Column("verdict", "verdict", 20),
     ]
     if has_figure:
         columns.append(_Column("figure", "sorted by", 18))
@@ -283,10 +283,18 @@ def _cell(row: LogRow, name: str, picked: Sequence[str]) -> str:
         case "began":
             return shown_instant(row.began).removesuffix(" UTC")  # its heading says UTC
         case "verdict":
-            return f"! {row.problem}" if row.problem else verdict_word_text(row.verdict)
+            return _state(row)
         case "figure":
             return row.figure.text if row.figure is not None else ""
         case "flags":
             return ", ".join(row.flags)
         case _:
             return str(getattr(row, name))
+
+
+def _state(row: LogRow) -> str:
+    """What became of it; what was not ended has no sign."""
+    whole = row.conclusion
+    if row.problem:
+        return f"! {row.problem}"
+    return row.verdict if whole is None else f"{grade_mark(whole.grade)} {whole.brief}"

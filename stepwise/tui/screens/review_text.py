@@ -14,7 +14,7 @@ from stepwise.run import Review, SheetLine
 from stepwise.tui.screens.dialogs import flag_with_evidence
 from stepwise.tui.widgets.columns import fit
 from stepwise.tui.widgets.limit_bar import limit_bar
-from stepwise.tui.words import VERDICT_MARKS, VERDICT_STYLES, variable, verdict_text
+from stepwise.tui.words import VERDICT_STYLES, grade_mark, grade_style, variable, verdict_text
 
 _NAME, _FIGURE, _VERDICT = 40, 20, 24
 _WIDE = 110
@@ -31,9 +31,10 @@ def review_content(
         width: Cells across; what has no room is left out rather than broken.
         revealed: What a rehearsal had in it, a sentence or two each.
     """
-    style = f"bold {variable(VERDICT_STYLES[review.verdict])}"
+    grade = review.conclusion.grade
+    style = f"bold {variable(grade_style(grade))}"
     parts = [
-        Content.styled(f"{VERDICT_MARKS[review.verdict]} {review.sentence}", style),
+        Content.styled(f"{grade_mark(grade)} {review.sentence}", style),
         Content.assemble(("log  ", "$faint"), str(folder)),
     ]
     if revealed:
