@@ -170,15 +170,15 @@ def _sine(found: SineAnalysis) -> Iterator[Figure]:
     sure = found.standard
     above, below = found.positive_peak_volts, found.negative_peak_volts
     yield _figure("frequency", "Frequency", found.hertz, sure.hertz, "Hz")
-    yield _figure("level", "Level, RMS", found.rms_volts, sure.rms_volts, "V")
-    yield _figure("peak", "Positive peak", above, sure.peak_volts, "V")
-    yield _figure("negative_peak", "Negative peak", below, sure.peak_volts, "V")
+    yield _figure("level", "Level, RMS, without the mean", found.rms_volts, sure.rms_volts, "V")
+    yield _figure("peak", "Positive peak, above zero", above, sure.peak_volts, "V")
+    yield _figure("negative_peak", "Negative peak, below zero", below, sure.peak_volts, "V")
     crest = math.hypot(sure.peak_volts / found.rms_volts,
                        found.crest_factor * sure.rms_volts / found.rms_volts)  # fmt: skip
-    yield _figure("crest_factor", "Crest factor", found.crest_factor, crest, "")
+    yield _figure("crest_factor", "Crest factor, about the mean", found.crest_factor, crest, "")
     symmetry = 200.0 * math.sqrt(2.0) * sure.peak_volts / (above + below)
-    yield _figure("asymmetry", "Positive less negative peak", found.asymmetry_percent, symmetry,
-                  "%")  # fmt: skip
+    yield _figure("asymmetry", "Positive less negative peak, about the mean",
+                  found.asymmetry_percent, symmetry, "%")  # fmt: skip
     yield _figure("offset", "Mean", found.mean_volts, sure.mean_volts, "V")
     yield _figure("thd", "Distortion, of the fundamental", found.thd_percent,
                   sure.thd_percent, "%")  # fmt: skip
@@ -235,10 +235,10 @@ def _clipping(found: SineAnalysis) -> Iterator[Figure]:
         return
     if clipping.positive_volts is not None:
         onset = clipping.positive_volts, sure.peak_volts, "V"
-        yield _figure("clip_onset", "Positive tops flatten from", *onset)
+        yield _figure("clip_onset", "Positive tops flatten from (above zero)", *onset)
     if clipping.negative_volts is not None:
         onset = clipping.negative_volts, sure.peak_volts, "V"
-        yield _figure("negative_clip_onset", "Negative tops flatten from", *onset)
+        yield _figure("negative_clip_onset", "Negative tops flatten from (below zero)", *onset)
     if clipping.overdrive > 1.0:
         # the sine behind a clipped wave is known no better than its steep parts tell
         doubt = 0.25 * (clipping.overdrive - 1.0) * 0.1 + sure.peak_volts / found.rms_volts

@@ -67,7 +67,7 @@ def picture_sine(capture: Capture, found: SineAnalysis, path: Path) -> None:
         colour, name = (_QUIET, "peak") if onset is None else (_MARK, "flattens from")
         volts = peak if onset is None else onset
         label = f"{name} {format_value(volts, 'V', digits=3)}"
-        _level(wave, found.mean_volts + sign * volts, label, colour)
+        _level(wave, sign * volts, label, colour)
     wave.set_title(f"Sine, {format_value(found.hertz, 'Hz', digits=4)}", loc="left")
     table = found.harmonics[1:]
     floor = max(each.standard_percent for each in table)

@@ -14,7 +14,7 @@ from stepwise.science.domain import FloatArray, positive
 from stepwise.science.noise import a_weighted_volts
 from stepwise.science.sine_fit import fitted_cycles, fitted_lines, orders_below, sharpened_cycles
 from stepwise.science.sine_lines import Harmonic, Lines
-from stepwise.science.sine_shape import Clipping, Period, clipping, laid_period
+from stepwise.science.sine_shape import Clipping, Period, clipping, from_zero, laid_period
 from stepwise.science.sine_steps import step_errors
 from stepwise.science.wave_kind import refuse_no_sine
 
@@ -82,11 +82,12 @@ class SineAnalysis:
     """What of the spectrum the weighting saw: one period in the stretch that was looked at, and
     half the sample rate [Hz]."""
     positive_peak_volts: float
-    """Highest point of the mean period above the mean [V]."""
+    """Highest point of the mean period above the record's zero [V]: rails and screen are seen
+    from there."""
     negative_peak_volts: float
-    """Lowest point of it below the mean [V], as a positive number."""
+    """Lowest point of it below that zero [V], as a positive number."""
     clipping: Clipping | None
-    """Where the tops begin to flatten; None with too few samples to tell."""
+    """Where the tops begin to flatten, from that zero; None with too few samples to tell."""
     off_screen: OffScreen
     """Where the trace runs into the limit of the converter, or the amplifier into its own."""
     standard: SineStandard
@@ -94,14 +95,17 @@ class SineAnalysis:
 
     @property
     def crest_factor(self) -> float:
-        """Larger peak over RMS [1]; 1.414 for a sine, less when clipped."""
-        return max(self.positive_peak_volts, self.negative_peak_volts) / self.rms_volts
+        """Larger peak about the mean over RMS [1]; 1.414 for a sine, less when clipped."""
+        above = self.positive_peak_volts - self.mean_volts
+        below = self.negative_peak_volts + self.mean_volts
+        return max(above, below) / self.rms_volts
 
     @property
     def asymmetry_percent(self) -> float:
-        """Positive less negative peak over their mean [%]; unequal clipping shows here."""
+        """Positive less negative peak about the mean, over their mean [%]: unequal clipping."""
         both = self.positive_peak_volts + self.negative_peak_volts
-        return 200.0 * (self.positive_peak_volts - self.negative_peak_volts) / both
+        more = self.positive_peak_volts - self.negative_peak_volts - 2.0 * self.mean_volts
+        return 200.0 * more / both
 
 
 def analyse_sine(volts: ArrayLike, sample_hertz: float, highest_order: int = 10) -> SineAnalysis:
@@ -244,9 +248,9 @@ def _described(
         noise_volts=noise,
         noise_a_volts=max(weighted, least),
         noise_band_hertz=(rate / left.size, 0.5 * rate),
-        positive_peak_volts=above,
-        negative_peak_volts=below,
-        clipping=cut,
+        positive_peak_volts=fit.mean + above,
+        negative_peak_volts=below - fit.mean,
+        clipping=cut and from_zero(cut, fit.mean),
         off_screen=off_screen(used, step, own),
         standard=SineStandard(
             # the bound of Cramer and Rao for a sine in white noise

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -46,13 +46,28 @@ class Clipping:
     """How far the tops of a wave are cut off."""
 
     positive_volts: float | None
-    """Level at which the positive top begins to fall short, above the mean [V]; None where it
-    does not."""
+    """Level at which the positive top begins to fall short, above zero [V]; None where it does
+    not. As `clipping` finds it zero is the record's mean, else the record's own (`from_zero`)."""
     negative_volts: float | None
-    """The same of the negative top, below the mean, as a positive number [V]."""
+    """The same of the negative top, below zero, as a positive number [V]."""
     overdrive: float
-    """Peak that the uncut sine would have, over the lower peak that is there [1]; 1 where
-    nothing is cut off."""
+    """Peak that the uncut sine would have, over the lower peak that is there, both about the
+    middle of that sine [1]; 1 where nothing is cut off."""
+
+
+def from_zero(cut: Clipping, mean: float) -> Clipping:
+    """Levels about the mean as levels from the record's own zero.
+
+    Args:
+        cut: As `clipping` finds it.
+        mean: Mean of the record [V].
+    """
+    above, below = cut.positive_volts, cut.negative_volts
+    return replace(
+        cut,
+        positive_volts=None if above is None else above + mean,
+        negative_volts=None if below is None else below - mean,
+    )
 
 
 def laid_period(samples: FloatArray, cycles: float, mean: float, noise: float) -> Period | None:
@@ -121,7 +136,10 @@ def clipping(period: Period, steps: float = 0.0) -> Clipping:
         is_deep = crest - level > max(_SHALLOWEST * level, _SURELY_STEPS * steps)
         is_cut = is_deep and without.cost - both.cost > _SURELY
         levels.append(level if is_cut else None)
-        overdrive = max(overdrive, crest / level) if is_cut else overdrive
+        # unequal tops move the mean away from the middle of the sine behind them
+        middle = both.middle if is_positive else -both.middle
+        more = (crest - middle) / (level - middle)
+        overdrive = max(overdrive, more) if is_cut else overdrive
     return Clipping(levels[0], levels[1], overdrive)
 
 
@@ -130,6 +148,8 @@ class _Cut:
     """A fitted wave whose tops are cut off."""
 
     cost: float
+    middle: float
+    """Of the wave before it is cut, about the mean of what is there [V]."""
     highest: float
     """Of the wave before it is cut [V]."""
     lowest: float
@@ -200,7 +220,7 @@ class _CutFit:
         found = minimise(model, begin, close=1e-9)
         wave = design @ found.parameters[:count]
         return _Cut(
-            found.cost, float(wave.max()), float(wave.min()),
+            found.cost, float(found.parameters[0]), float(wave.max()), float(wave.min()),
             float(found.parameters[count]), float(found.parameters[count + 1]),
         )  # fmt: skip
 

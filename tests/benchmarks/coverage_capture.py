@@ -77,8 +77,8 @@ def _truth(shape: Shape) -> dict[str, float]:
         "thd": 100.0 * math.sqrt(float(np.sum(lines[2:] ** 2))) / lines[1],
         **shares,
         "rms": float(np.sqrt(np.mean(alternating**2))),
-        "peak": float(alternating.max()),
-        "negative peak": -float(alternating.min()),
+        "peak": float(wave.max()),
+        "negative peak": -float(wave.min()),
     }
 
 
@@ -99,13 +99,16 @@ def capture(kind: Kind, random: np.random.Generator) -> tuple[np.ndarray, dict[s
     largest = float(np.abs(shape(np.linspace(0.0, 2.0 * np.pi, 2000))).max())
     size = random.uniform(0.3, 0.95) * 2 ** (kind.bits - 1) / largest
     angle = 2.0 * np.pi * turns + random.uniform(0.0, 2.0 * np.pi)
-    wave = size * shape(angle) + random.uniform(-0.5, 0.5)
+    offset = random.uniform(-0.5, 0.5)
+    wave = size * shape(angle) + offset
     limit = 2 ** (kind.bits - 1)
     steps = np.round(wave + kind.noise * random.normal(size=samples))
     truth = {
         name: value * (size if name in ("rms", "peak", "negative peak") else 1.0)
         for name, value in _truth(shape).items()
     }
+    truth["peak"] += offset
+    truth["negative peak"] -= offset
     return np.clip(steps, -limit, limit - 1), truth
 
 

@@ -118,6 +118,29 @@ def test_a_clipped_sine_shows_its_distortion_and_where_it_flattens() -> None:
     assert abs(found["asymmetry"][0]) < found["asymmetry"][1]
 
 
+@pytest.mark.parametrize("offset", [0.0, 1.5, -3.0])
+def test_peaks_and_tops_are_told_from_zero_as_rails_and_screen_are(offset: float) -> None:
+    noise = np.random.default_rng(8).normal(0.0, 0.02, 5000)
+    sine = 30.0 * np.sin(2 * np.pi * np.arange(5000) / 997 + 0.3)
+    cut = _named(sine_figures(sine_analysis(_capture(np.clip(sine, -28.3, 22.0) + noise + offset))))
+    whole = _named(sine_figures(sine_analysis(_capture(sine + noise + offset))))
+
+    for name, true in {
+        "peak": 22.0 + offset, "clip_onset": 22.0 + offset,
+        "negative_peak": 28.3 - offset, "negative_clip_onset": 28.3 - offset,
+    }.items():  # fmt: skip
+        value, expanded, _ = cut[name]
+        assert abs(value - true) < 1.5 * expanded < 0.1, (name, value, expanded)
+    # what has no zero: the sine behind the tops has its own middle, the crest factor the mean
+    value, expanded, _ = cut["overdrive"]
+    assert value == pytest.approx(30.0 / 22.0, abs=0.002)
+    assert whole["peak"][0] == pytest.approx(30.0 + offset, abs=0.05)
+    assert whole["negative_peak"][0] == pytest.approx(30.0 - offset, abs=0.05)
+    assert whole["crest_factor"][0] == pytest.approx(math.sqrt(2.0), abs=0.003)
+    assert abs(whole["asymmetry"][0]) < whole["asymmetry"][1]
+    assert whole["offset"][0] == pytest.approx(offset, abs=0.01)
+
+
 def test_a_clean_sine_flattens_nowhere() -> None:
     found = _named(sine_figures(sine_analysis(_sine(0.9))))
 
