@@ -236,6 +236,10 @@ def _event(line: _Line) -> tuple[Event, str]:
         raise BrokenLineError(_other_schema(line.schema))
     if not _INSTANT.fullmatch(line.at):
         raise BrokenLineError(_LACKING)
+    try:
+        datetime.fromisoformat(line.at)
+    except ValueError:
+        raise BrokenLineError(f"happened at {line.at}, which is no instant") from None
     return Event(line.seq, line.at, line.kind, MappingProxyType(line.data)), line.prev
 
 

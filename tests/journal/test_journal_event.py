@@ -184,12 +184,13 @@ HEAD = b'{"seq":1,"at":"2026-05-01T09:00:00.000Z","schema":1,"kind":"note",'
         (sealed(b'{"seq":' + b"1" * 10_000), "not a JSON object"),
         (sealed(b'{"seq":1'), "lacks what every line"),
         (sealed(HEAD + b'"data":[],"prev":""'), "lacks what every line"),
+        (sealed(HEAD.replace(b"05-01T", b"02-30T") + b'"data":{},"prev":""'), "is no instant"),
         (sealed(HEAD.replace(b"05-01T", b"05-01 ") + b'"data":{},"prev":""'), "lacks what"),
         (sealed(HEAD.replace(b'a":1', b'a":2') + b'"data":{},"prev":""'), "is of form 2"),
     ],
     ids=[
         "nothing", "newline", "binary", "nested", "not utf-8", "endless number",
-        "fields missing", "data is a list", "time of another form", "newer schema",
+        "fields missing", "data is a list", "no such day", "time of another form", "newer schema",
     ],
 )  # fmt: skip
 def test_a_line_that_cannot_be_read_says_why(line: bytes, says: str) -> None:
