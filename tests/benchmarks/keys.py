@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import argparse
 import asyncio
+import itertools
 import os
 import resource
 import sys
@@ -48,6 +49,7 @@ STILL = 3
 """Frames without a draw after which nothing more is to come."""
 PATIENCE = 10.0
 """Seconds."""
+_MOMENTS = itertools.count()
 
 Spans = list[tuple[float, float]]
 """By the clock and of the processor, each [ms]."""
@@ -101,7 +103,9 @@ async def drawn(
     the moment of the last draw counts, once some frames have passed without any.
     """
     began = time.perf_counter(), time.thread_time()
-    entry.post_message(events.Key(key, character))
+    event = events.Key(key, character)
+    event.time = float(next(_MOMENTS))  # no key is held down, however fast the screen was drawn
+    entry.post_message(event)
     still = 0
     while still < STILL:
         last = draws.last

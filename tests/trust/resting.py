@@ -79,14 +79,16 @@ async def _type(app: StepwiseApp, clock: Clock, typed: Sequence[Stroke]) -> list
     seen_then = []
     async with app.run_test(size=(100, 30)) as pilot:
         await _settle(pilot)
-        for stroke in typed:
+        for place, stroke in enumerate(typed):
             await asyncio.sleep(stroke.rest)
             if stroke.seconds:
                 await _settle(pilot)
                 clock.advance(stroke.seconds)
             if not app.is_running:
                 break
-            app.post_message(_event(stroke.key))
+            event = _event(stroke.key)
+            event.time = float(place)  # each is pressed by itself, however fast they are posted
+            app.post_message(event)
             if stroke.looks:
                 await _settle(pilot)
                 seen_then.append(_glass(app))

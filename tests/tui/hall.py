@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import itertools
 from collections.abc import Callable, Coroutine
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
@@ -177,12 +178,26 @@ def check(kind: FileKind, text: str) -> tuple[Problem, ...]:
 _NAMES = {"⇥": "tab", "§": "ctrl+s", "⏎": "enter", "⌫": "backspace", "⇡": "up", "⎋": "escape"}
 
 
+_moments = itertools.count()
+
+
 async def type_burst(pilot: Pilot[None], keys: str) -> None:
-    """Press keys without waiting between them, as a scanner or a fast hand does."""
+    """Press keys without waiting between them, as a scanner or a fast hand does.
+
+    They come in one moment, and a second after the burst before: how long a machine takes
+    between two keys says nothing of the hand.
+    """
+    await type_at(pilot, keys, float(next(_moments)))
+
+
+async def type_at(pilot: Pilot[None], keys: str, at: float, apart: float = 0.0) -> None:
+    """Press keys at a moment [s], each so many seconds after the one before."""
     app: App[None] = pilot.app
-    for key in keys:
+    for place, key in enumerate(keys):
         name = _NAMES.get(key, key)
-        app.post_message(events.Key(name, None if name != key else key))
+        event = events.Key(name, None if name != key else key)
+        event.time = at + apart * place
+        app.post_message(event)
     for _ in range(3):
         await pilot.pause()
 

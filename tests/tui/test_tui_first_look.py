@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import itertools
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -30,13 +31,18 @@ def clock() -> datetime:
     return datetime.now(UTC)
 
 
+_moments = itertools.count()
+
+
 def type_burst(app: App[None], text: str) -> int:
-    """Post the keys of a text without waiting between them; gives their number."""
+    """Post the keys of a text in one moment, a second after the last; gives their number."""
+    at = float(next(_moments))
     for character in text:
+        event = events.Key(_NAMED.get(character, character), character)
         if character == "\n":
-            app.post_message(events.Key("enter", None))
-        else:
-            app.post_message(events.Key(_NAMED.get(character, character), character))
+            event = events.Key("enter", None)
+        event.time = at
+        app.post_message(event)
     return len(text)
 
 

@@ -21,6 +21,7 @@ from textual.widgets import Input
 from stepwise.tui.keys import BY_KEY, BY_TYPED, KEYPAD
 from stepwise.tui.reply import Mode, Reply
 from stepwise.tui.session import CONFIRM_KEYS, Session
+from stepwise.tui.widgets.held_key import HeldKey
 
 _YES = frozenset("yY+")
 _NO = frozenset("nN")
@@ -79,6 +80,7 @@ class ReadingEntry(Input):
         self.session = session
         self._show_text = show_text
         self._show_reply = show_reply
+        self._held_key = HeldKey()
         self.cursor_blink = False
         self._commands: Mapping[str, Callable[[], Reply | None]] = MappingProxyType(
             {
@@ -107,6 +109,8 @@ class ReadingEntry(Input):
             event.prevent_default()
 
     def _obey(self, event: events.Key) -> bool:
+        # The event's own time: a slow screen must not make a held key look like a burst.
+        is_repeat = self._held_key.is_repeat(event.character or event.key, event.time)
         if event.key == "enter":
             self._enter()
             return True
@@ -119,6 +123,10 @@ class ReadingEntry(Input):
         character = KEYPAD.get(event.key) or (event.character if event.is_printable else None)
         if character is None:
             return False
+        if is_repeat and character in _YES and self.session.is_confirm:
+            hint = f"{character} is held down: let go, read the question, press it again"
+            self._show("", Reply(hint=hint, is_problem=True))
+            return True
         self._type(character)
         return True
 
