@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from stepwise.cli.own_name import as_called
 from stepwise.cli.plain_card import (
+    answer_lines,
     blocked_lines,
     doubt_lines,
     help_lines,
@@ -30,11 +31,16 @@ from stepwise.safe_text import plain
 
 if TYPE_CHECKING:
     from stepwise.judge.slips import Slip
+    from stepwise.quantities import Expected
     from stepwise.run import AnsweringBench, Outcome, Run, ToneClock
-    from stepwise.steps import Setting
+    from stepwise.steps import Prompt, Setting
 
 _BELL = "\a"
 _LOUD = (Severity.STOP, Severity.WRONG)
+
+
+def _kind_of(expected: Expected) -> tuple[str, str]:
+    return expected.answer.value, expected.unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +74,8 @@ class PlainRun:
         """Key of a prompt -> what a capture offers for it."""
         self._told_step = ""
         self._told_settings: tuple[Setting, ...] = ()
+        self._told_answers: set[tuple[str, str]] = set()
+        """Kinds of answer, with their units, of which was said how they are typed."""
         self._is_left = False
 
     def lead(self) -> int:
@@ -124,6 +132,7 @@ class PlainRun:
             print_lines(setting_lines(card.settings))
         self._tell_tone(self._run.tone_clock(key))
         print_lines(question_lines(card))
+        self._tell_answer(card.prompt)
         if (offer := self._offered.get(key)) is not None:
             print_lines(offer_lines(offer))
         if self._bench is not None:
@@ -299,11 +308,19 @@ class PlainRun:
     def _told(self, outcome: Outcome) -> None:
         print_lines(outcome_lines(outcome))
         if outcome.status is Status.REFUSED:
+            self._told_answers.discard(_kind_of(self._run.prompt(outcome.key).expected))
             return
         self._again, self._last = None, outcome.key
         self._offered.pop(outcome.key, None)
         if any(flag.severity in _LOUD for flag in outcome.flags):
             self._ring()
+
+    def _tell_answer(self, prompt: Prompt) -> None:
+        """Say how such a question is answered, once."""
+        expected = prompt.expected
+        if (kind := _kind_of(expected)) not in self._told_answers:
+            self._told_answers.add(kind)
+            print_lines(answer_lines(expected, has_bench=self._bench is not None))
 
     def _tell_tone(self, clock: ToneClock | None) -> None:
         said = tone_line(clock) if clock is not None else ""

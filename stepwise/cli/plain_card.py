@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from types import MappingProxyType
 
 from stepwise.judge.slips import Slip
-from stepwise.quantities import example
+from stepwise.quantities import Answer, Expected, example
 from stepwise.report import flag_text, hanging, line_text
 from stepwise.run import Blocked, Card, Outcome, Proposal, ToneClock
 from stepwise.safe_text import plain
@@ -21,6 +22,14 @@ _COMMANDS = (
     ("end", "end the run; a closing remark may follow"),
     ("quit", "leave; the run can be carried on later"),
     ("Enter", "say the question again"),
+)
+
+_HOW_TO_ANSWER: Mapping[Answer, str] = MappingProxyType(
+    {
+        Answer.CONFIRM: "y where it is so, n where it is not",
+        Answer.TEXT: "write it in your own words",
+        Answer.MARK: "a number from 0 to 10",
+    }
 )
 
 
@@ -47,6 +56,18 @@ def question_lines(card: Card) -> Iterator[str]:
     aside = "; ".join(each for each in asides if each)
     said = f"{card.number} of {card.of}: {prompt.ask}" + (f" ({aside})" if aside else "")
     yield from hanging(plain(said), "", "  ")
+
+
+def answer_lines(expected: Expected, *, has_bench: bool) -> Iterator[str]:
+    """What may be typed, shortly: said with the first question of a kind, and after a refusal.
+
+    Args:
+        expected: What the prompt expects.
+        has_bench: Whether a simulated bench could answer too.
+    """
+    said = _HOW_TO_ANSWER.get(expected.answer) or f"write for instance {example(expected)}"
+    bench = ", * lets the bench answer" if has_bench else ""
+    yield from hanging(plain(f"{said[:1].upper()}{said[1:]}; ? tells more{bench}"), "  ", "    ")
 
 
 def help_lines(card: Card, blocked: Blocked | None) -> Iterator[str]:

@@ -50,6 +50,7 @@ _ENTRY_UNIT = {"rise_time": "us", "fall_time": "us", "ringing_frequency": "kHz"}
 """Units taken when none is typed, where the SI unit would be unhandy."""
 
 NO_CAPACITOR = "none"
+_ALONE = "no capacitor, the load alone"
 
 
 class Look(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -131,7 +132,7 @@ class Square(StepKind[SquareFields]):
         settings.append(Setting("tone", f"{look.tone} square"))
         if step.level is not None:
             settings.append(Setting("level", f"{step.level} peak-to-peak"))
-        across = "nothing" if look.capacitor == NO_CAPACITOR else look.capacitor
+        across = _ALONE if look.capacitor == NO_CAPACITOR else look.capacitor
         settings.append(Setting("across the load", across))
         unit = _UNIT[feature]
         answer = Answer.SHARE if unit == "%" else Answer.QUANTITY

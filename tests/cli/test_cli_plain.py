@@ -69,6 +69,23 @@ def test_a_script_can_lead_a_whole_run(typed: Typed, tmp_path: Path) -> None:
     assert read_journal(folder).events[-1].kind == "end"
 
 
+def test_it_is_said_how_each_kind_of_question_is_answered(typed: Typed) -> None:
+    how = "Y where it is so, n where it is not; ? tells more"
+    told = typed("y", "y", "35.0", "12", "quit")
+    # Once with the first safety item, not again with the second.
+    assert told.index("1 of ") < told.index(how) < told.index("2 of ")
+    assert told.count(how) == 1
+    assert told.count("Write for instance 17.0 V; ?") == 1
+    assert told.count("Write for instance 17.0 mV; ?") == 1
+
+
+def test_after_a_wrong_answer_it_is_said_again_what_may_be_typed(typed: Typed) -> None:
+    told = typed("perhaps", "y", "quit")
+    refused = told.index("The answer is y")
+    assert "? tells more" in told[refused:]
+    assert told.count("n where it is not") == 2
+
+
 def test_the_end_of_input_leaves_and_the_run_is_carried_on(typed: Typed) -> None:
     told = typed("y", "y", "35.0")
     assert "stepwise resume" in told

@@ -156,3 +156,19 @@ def test_a_schema_is_itself_sound_and_refuses_an_unknown_key(name: str) -> None:
 
 def test_every_kind_of_step_is_in_the_schema() -> None:
     assert {kind.fields for kind in KINDS.values()} == set(AnyStep.__args__)
+
+
+@pytest.mark.parametrize("name", ["after-repair", "first-look", "thermal-soak"])
+def test_an_idle_current_allows_for_its_resistor_and_says_what_is_typed(name: str) -> None:
+    procedure = read_procedure(procedures_folder() / f"{name}.toml")
+    asked = [
+        (step, each)
+        for step in procedure.steps
+        for each in getattr(step, "readings", ())
+        if each.name.startswith("idle_current")
+    ]
+    assert asked
+    for _, each in asked:
+        assert each.resistor == "5 %"
+        assert each.ask.endswith("mV divided by ohms")
+    assert "type mA, the mV divided by its ohms" in asked[0][0].how

@@ -9,7 +9,7 @@ import pytest
 
 from stepwise.judge import LimitFields, Verdict
 from stepwise.science import damping_ratio_from_cycles
-from stepwise.steps import SquareFields
+from stepwise.steps import KINDS, Scene, SquareFields, Workings
 from tests.steps.conftest import named
 
 LOOKS = [
@@ -23,6 +23,14 @@ LOOKS = [
 def _step(**more: object) -> SquareFields:
     plain = {"kind": "square", "id": "square", "title": "Square", "looks": LOOKS, **more}
     return msgspec.convert(plain, SquareFields)
+
+
+def test_a_look_without_capacitor_keeps_the_load(scene: Scene) -> None:
+    looks = Workings([_step()], KINDS, scene).prompts
+    across = [{each.what: each.to for each in look.settings} for look in looks]
+    said = [each["across the load"] for each in across]
+    assert said[0] == "no capacitor, the load alone"
+    assert said[4:] == ["100 nF", "47 nF", "47 nF"]
 
 
 def test_a_tilt_says_the_low_corner_behind_it(work) -> None:
