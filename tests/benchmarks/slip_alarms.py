@@ -73,11 +73,16 @@ def no_multiplier(text: str) -> str | None:
     return spoilt if spoilt != text else None
 
 
-def other_sign(text: str) -> str | None:
-    match = _NUMBER.match(text)
-    if match is None or float(match["number"]) < 2.0:
-        return None
-    return text[1:] if match["sign"] else f"-{text}"
+def other_sign(least: float = 2.0, most: float = float("inf")) -> Spoil:
+    """The sign of a number of such a size left out, or put where none is."""
+
+    def spoil(text: str) -> str | None:
+        match = _NUMBER.match(text)
+        if match is None or not least <= float(match["number"]) < most:
+            return None
+        return text[1:] if match["sign"] else f"-{text}"
+
+    return spoil
 
 
 def as_rms(factor: float) -> Spoil:
@@ -100,8 +105,12 @@ SLIPS: dict[str, tuple[Spoil, tuple[str, ...]]] = {
     "ten times": (scaled(10.0), ("rail_plus", "rail_minus", "secondary_volts", "idle_current")),
     "a tenth": (scaled(0.1), ("rail_plus", "rail_minus", "secondary_volts")),
     "a thousand times": (scaled(1000.0), ("rail_plus", "rail_minus", "idle_current")),
-    "sign of a rail": (other_sign, ("rail_plus", "rail_minus")),
-    "sign of a level": (other_sign, ("10 Hz", "16 Hz", "80 kHz", "100 kHz")),
+    "sign of a rail": (other_sign(), ("rail_plus", "rail_minus")),
+    "sign of a level": (other_sign(), ("10 Hz", "16 Hz", "80 kHz", "100 kHz")),
+    "sign of a small one": (
+        other_sign(0.5, 2.0),
+        ("10 Hz", "16 Hz", "20 Hz", "31.5 Hz", "20 kHz", "31.5 kHz", "50 kHz"),
+    ),
 }
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from doubting import AC, LEVEL, doubt, meant, read
 
@@ -121,3 +123,96 @@ class TestSweep:
         assert slip.name == "multiplier"
         for lower in ("2.83", "2.0 on 3", "0.775"):
             assert doubt(lower, "reference", AC, kind="sweep", hertz=1000.0, aim=6.0) is None
+
+
+HIGH = (16e3, 20e3, 31.5e3, 50e3, 80e3, 100e3)
+FALLING = (-0.3, -0.5, -1.0, -3.5, -7.0, -9.2)
+
+
+def high_row(*levels: float, channel: str = "left", typed: str | None = None) -> list[Result]:
+    """The upper end of a row, from 16 kHz out."""
+    return [
+        read("level_db", level, "dB", channel=channel, point=f"{hertz / 1e3:g} kHz", typed=typed)
+        for hertz, level in zip(HIGH, levels, strict=False)
+    ]
+
+
+class TestSignLeftOut:
+    """A level above 0 dB where the row, or the other channel, stands below."""
+
+    def level(self, raw: str, hertz: float, *known: Result, volts: float = 6.0) -> Slip | None:
+        point = f"{hertz:g} Hz" if hertz < 1e3 else f"{hertz / 1e3:g} kHz"
+        return doubt(
+            raw, "level_db", replace(LEVEL, reference_volts=volts), *known, kind="sweep",
+            point=point, hertz=hertz,
+        )  # fmt: skip
+
+    @pytest.mark.parametrize("place", [2, 3, 4, 5])
+    def test_where_the_row_has_begun_to_fall(self, place: int) -> None:
+        raw = f"{-FALLING[place]:g}"
+        slip = self.level(raw, HIGH[place], *high_row(*FALLING[:place]))
+        assert slip is not None
+        assert (slip.name, slip.meant) == ("sign", f"-{raw}")
+        assert "begun to fall" in slip.says
+        assert f"with the other sign it is -{raw}" in slip.says
+
+    @pytest.mark.parametrize("place", [2, 3, 4])
+    def test_where_the_other_channel_stands_below(self, place: int) -> None:
+        flat = [0.1] * place
+        right = high_row(*FALLING, channel="right")
+        slip = self.level(f"{-FALLING[place]:g}", HIGH[place], *high_row(*flat), *right)
+        assert slip is not None
+        assert slip.meant == f"{FALLING[place]:g}"
+        assert "of the right channel" in slip.says
+
+    def test_at_the_low_end_where_the_other_channel_stands_below(self) -> None:
+        right = read("level_db", -1.1, "dB", channel="right", point="10 Hz")
+        slip = self.level("1.0", 10.0, right)
+        assert slip is not None
+        assert slip.meant == "-1.0"
+
+    def test_a_step_up_that_no_hump_begins_with(self) -> None:
+        slip = self.level("3.5", 50e3, *high_row(0.0, -0.1, 0.0))
+        assert slip is not None
+        assert slip.meant == "-3.5"
+
+    def test_a_wrong_level_that_was_kept_does_not_make_the_next_one_right(self) -> None:
+        slip = self.level("3.5", 50e3, *high_row(-0.3, -0.5, 1.0))
+        assert slip is not None
+        assert slip.meant == "-3.5"
+        # the volts of the reference are near, yet the row is written in decibels
+        slip = self.level("7.0", 80e3, *high_row(-0.3, -0.5, 1.0, 3.5), volts=5.5)
+        assert slip is not None
+        assert slip.meant == "-7.0"
+
+    def test_a_slope_that_was_begun_at_the_end(self) -> None:
+        # first order through -2.6 dB at 20 Hz: -1.2 dB at 31.5 Hz
+        end = read("level_db", -2.6, "dB", channel="left", point="20 Hz")
+        slip = self.level("1.2", 31.5, end)
+        assert slip is not None
+        assert slip.meant == "-1.2"
+
+    def test_a_plus_that_was_typed_is_meant(self) -> None:
+        assert self.level("+1.0", 31.5e3, *high_row(-0.3, -0.5)) is None
+
+    def test_volts_without_their_unit_in_a_row_of_volts_are_no_missing_sign(self) -> None:
+        known = high_row(-0.05, -0.1, typed="5.93 V")
+        slip = self.level("5.8", 31.5e3, *known)
+        assert slip is not None
+        assert slip.name == "volts-for-decibels"
+
+    @pytest.mark.parametrize(
+        "hump", [(0.1, 0.5, 2.0, 4.5, 6.0, 3.0), (-0.1, 0.2, 0.9, 2.6, 1.5, -2.0)]
+    )
+    def test_humps_are_let_through(self, hump: tuple[float, ...]) -> None:
+        for place, level in enumerate(hump):
+            assert self.level(f"{level}", HIGH[place], *high_row(*hump[:place])) is None
+
+    def test_a_hump_of_both_channels_is_let_through(self) -> None:
+        right = high_row(-0.4, 0.5, 3.0, channel="right")
+        assert self.level("0.6", 20e3, *high_row(-0.4), *right) is None
+        assert self.level("3.1", 31.5e3, *high_row(-0.4, 0.6), *right) is None
+
+    def test_what_a_scale_makes_of_a_flat_row_is_let_through(self) -> None:
+        for raw in ("0.1", "0.2", "0.3"):
+            assert self.level(raw, 31.5e3, *high_row(-0.3, -0.3)) is None

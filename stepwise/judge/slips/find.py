@@ -13,6 +13,7 @@ from stepwise.judge.slips.meant import meant_text
 from stepwise.judge.slips.plausible import Plausible
 from stepwise.judge.slips.relation import amount, relation
 from stepwise.judge.slips.row_slip import frequency_for_level, out_of_step, row_twice
+from stepwise.judge.slips.sign_slip import sign_left_out
 from stepwise.judge.slips.slip import Slip
 from stepwise.quantities import Answer, Understood, format_value
 
@@ -85,7 +86,11 @@ def _is_clean_level(asked: Asked) -> bool:
 def _in_row(asked: Asked, understood: Understood, plausible: Sequence[Plausible]) -> Slip | None:
     """Slips that do not follow from the value alone."""
     if asked.name == "level_db":
-        slip = row_twice(asked, understood) or out_of_step(asked, understood)
+        slip = (
+            row_twice(asked, understood)
+            or out_of_step(asked, understood)
+            or sign_left_out(asked, understood, plausible)
+        )
         if slip is not None:
             return slip
     if plausible and not _is_held(understood.value, plausible):

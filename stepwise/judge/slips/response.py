@@ -78,9 +78,9 @@ def _between(hertz: float, below: tuple[float, float], above: tuple[float, float
     span = math.log(above[0] / below[0])
     share = math.log(hertz / below[0]) / span
     centre = below[1] + share * (above[1] - below[1])
-    words = f"the {_decibels(low)} and {_decibels(high)} on either side"
-    if _decibels(low) == _decibels(high):
-        words = f"the {_decibels(low)} on either side"
+    words = f"the {decibels(low)} and {decibels(high)} on either side"
+    if decibels(low) == decibels(high):
+        words = f"the {decibels(low)} on either side"
     return Plausible(centre, (low - 0.8, high + 0.8), (low - 3.0, high + 3.0), words)
 
 
@@ -91,13 +91,14 @@ def _beyond(hertz: float, nearest: tuple[float, float], reference_hertz: float) 
     if nearest[0] == reference_hertz:
         words = "the 0 dB of the reference, and ends of a row do not rise"
     else:
-        words = f"the {_decibels(level)} at {format_value(nearest[0], 'Hz')}"
+        words = f"the {decibels(level)} at {format_value(nearest[0], 'Hz')}"
     lowest = level - _STEEPEST * octaves - 2.0
     falls = level - 0.25 * min(7.0 * octaves, 8.0)
     return Plausible(falls, (lowest, level + 0.5), (lowest - 6.0, level + _RISE), words)
 
 
-def _decibels(level: float) -> str:
+def decibels(level: float) -> str:
+    """A level as a sentence names it."""
     return format_value(level, "dB", digits=2) if abs(level) >= 0.05 else "0 dB"
 
 
