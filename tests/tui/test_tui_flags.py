@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from hall import FIRST_LOOK, Hall, make_plan, on_sheet, type_burst
+from textual.containers import VerticalScroll
 from textual.pilot import Pilot
 from textual.widgets import Static
 
@@ -82,3 +83,26 @@ def test_a_flag_that_comes_with_the_tone_is_seen_at_once(hall: Hall) -> None:
         assert "tone-too-long" in [flag.name for flag in session.seen]
 
     on_sheet(hall, run, act, (120, 30))
+
+
+@pytest.mark.parametrize("size", [(60, 18), (80, 24), (100, 30)])
+def test_the_keys_of_the_flags_and_all_evidence_can_be_seen(
+    hall: Hall, run: Run, size: tuple[int, int]
+) -> None:
+    async def act(pilot: Pilot[None], session: Session) -> None:
+        await pilot.press("ctrl+f")
+        await pilot.pause()
+        screen = pilot.app.screen
+        inside = screen.query_one(".dialog").content_region
+        keys, scroll = screen.query_one("#flag-keys"), screen.query_one(VerticalScroll)
+        assert inside.contains_region(keys.region)
+        assert inside.contains_region(scroll.region)
+        assert not scroll.region.overlaps(keys.region)
+        assert "takes" in str(screen.query_one("#flag-keys", Static).content)
+        detail = screen.query_one("#flag-detail")
+        for _ in range(detail.size.height // scroll.size.height + 1):
+            await pilot.press("pagedown")
+        await pilot.pause()
+        assert detail.region.bottom <= scroll.region.bottom
+
+    on_sheet(hall, run, act, size)

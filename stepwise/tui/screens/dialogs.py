@@ -26,7 +26,7 @@ _NOTATION = (
     ("=", "the same as the last of that reading"),
     ("y +   n   - Enter", "it is so; it is not so; the same on the keypad"),
 )
-_KEY_WIDTH = 22
+_KEY_WIDTH = 19
 
 
 class Reading(ClosingModal[None]):
@@ -35,6 +35,7 @@ class Reading(ClosingModal[None]):
     DEFAULT_CSS = """
     Reading { align: center middle; }
     Reading > VerticalScroll { width: 92%; max-width: 96; height: auto; max-height: 92%; }
+    Reading Static { padding-right: 1; }
     """
 
     def compose(self) -> ComposeResult:

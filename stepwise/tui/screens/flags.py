@@ -19,6 +19,8 @@ from stepwise.tui.screens.dialogs import flag_with_evidence
 from stepwise.tui.words import SEVERITY_STYLES, place_text, severity_text, variable
 
 _CLOSING = ("q", "ctrl+f")
+_MOST_OF_SCREEN, _MOST_ROWS = 0.94, 7
+"""Share of the screen that the dialog may take, and rows of it that the list may; as styled."""
 
 
 class FlagsScreen(ClosingModal[str | None]):
@@ -28,10 +30,12 @@ class FlagsScreen(ClosingModal[str | None]):
     FlagsScreen { align: center middle; }
     FlagsScreen > Vertical { width: 94%; max-width: 104; height: auto; max-height: 94%; }
     FlagsScreen OptionList { height: auto; max-height: 7; margin-bottom: 1; }
-    FlagsScreen VerticalScroll { height: auto; max-height: 1fr; }
+    FlagsScreen VerticalScroll { height: auto; }
     FlagsScreen OptionList:focus { background-tint: $card 0%; }
     FlagsScreen #flag-detail { height: auto; }
-    FlagsScreen #flag-keys { height: auto; margin-top: 1; }
+    FlagsScreen #flag-keys {
+        height: 1; margin-top: 1; text-wrap: nowrap; text-overflow: ellipsis;
+    }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "close", "close", id="flags.close"),
@@ -65,6 +69,13 @@ class FlagsScreen(ClosingModal[str | None]):
             self.query_one(OptionList).focus()
         self._show(0)
 
+    def on_resize(self) -> None:
+        """The evidence scrolls in what the frame, the list and the keys leave to it."""
+        frame = self.query_one(Vertical)
+        most = int(self.size.height * _MOST_OF_SCREEN) - frame.gutter.height
+        rows = min(len(self._flags), _MOST_ROWS) + 1 if self._flags else 0
+        self.query_one(VerticalScroll).styles.max_height = max(3, most - rows - 2)
+
     def on_key(self, event: events.Key) -> None:
         """Close on the key that opened; it must not act again on the sheet below."""
         if event.key in _CLOSING or (event.key == "enter" and not self._flags):
@@ -96,15 +107,15 @@ class FlagsScreen(ClosingModal[str | None]):
         return next((key for key in flag.keys if key in self._questions), None)
 
     def _show(self, place: int) -> None:
-        keys = Content.assemble(("Esc ", "bold $live"), "closes")
+        keys = Content.assemble(("Esc ", "bold $live"), "closes   ")
         if place < len(self._flags):
             flag = self._flags[place]
             self.query_one("#flag-detail", Static).update(flag_with_evidence(flag))
             self.query_one(VerticalScroll).scroll_home(animate=False)
             again = self._again(flag)
             if again is not None:
-                takes = f"takes “{self._questions[again]}” again   "
-                keys = Content.assemble(("Enter ", "bold $live"), takes, keys)
+                takes = f"takes “{self._questions[again]}” again"
+                keys = Content.assemble(keys, ("Enter ", "bold $live"), takes)
         self.query_one("#flag-keys", Static).update(keys)
 
 

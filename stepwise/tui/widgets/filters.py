@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 _FIELDS = (
     (("text", "any words"), ("unit", "unit"), ("episode", "episode"), ("procedure", "procedure")),
-    (("verdict", "verdict"), ("flag", "flag"), ("since", "from day"), ("until", "to day"),
+    (("verdict", "verdict"), ("flag", "flag"), ("since", "from"), ("until", "to"),
      ("sort", "sort by")),
 )  # fmt: skip
 _SHOWN_MOST = 200
