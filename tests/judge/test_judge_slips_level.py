@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import ClassVar
 
 import pytest
 from doubting import AC, FLATTENED, RAIL, doubt, meant, read
@@ -78,6 +79,65 @@ class TestCleanLevel:
     def test_a_value_that_no_slip_explains_is_let_through(self) -> None:
         # both windings in series: twice the marked volts, which is a wrong place, not a slip
         assert doubt("52", "secondary_volts", AC, facts={"transformer_secondary": 24.0}) is None
+
+
+class TestCleanLevelWithoutRails:
+    """No rail was read: reservoirs for 50 V bear no sine above 50/sqrt 2 = 35.4 V RMS."""
+
+    RATED: ClassVar = {"reservoir_rating": 50.0, "rail_share": 1.0, "load_8": 8.06}
+    CLAIMED: ClassVar = {"claimed_power_4": 60.0, "claimed_distortion_4": 10.0}
+
+    def level(self, raw: str, facts: dict[str, float], *known: Result) -> Slip | None:
+        return doubt(raw, "level", AC, *known, kind="clip", load="8 ohm", hertz=1000.0, facts=facts)
+
+    def test_peak_to_peak_above_what_the_reservoirs_bear(self) -> None:
+        slip = self.level("63", self.RATED)
+        assert slip is not None
+        assert (slip.name, slip.meant) == ("peak-to-peak", "63 Vpp")
+        # 63 / (2 sqrt 2)
+        assert meant(slip, AC) == pytest.approx(22.27, abs=0.01)
+        assert "reservoirs rated 50 V" in slip.says
+
+    def test_half_a_rail_bears_half_the_sine(self) -> None:
+        half = {**self.RATED, "rail_share": 0.5}
+        assert self.level("35", self.RATED) is None
+        slip = self.level("35", half)
+        assert slip is not None
+        assert meant(slip, AC) == pytest.approx(35 / math.sqrt(8.0), abs=0.01)
+
+    def test_far_more_than_the_claim(self) -> None:
+        # 60 W into 4 ohm are 15.5 V; 63 V are 492 W into 8 ohm
+        slip = self.level("63", self.CLAIMED)
+        assert slip is not None
+        assert slip.meant == "63 Vpp"
+        assert "the claimed 60 W into 4" in slip.says
+
+    def test_another_channel_far_away(self) -> None:
+        right = read("level", 22.3, channel="right", load="8 ohm")
+        for facts in (self.RATED | self.CLAIMED, {}):
+            slip = self.level("31.5", facts, right)
+            assert slip is not None
+            assert slip.name == "peak"
+            assert "right into 8" in slip.says
+
+    def test_a_multiplier_too_many(self) -> None:
+        slip = self.level("223", self.RATED | self.CLAIMED)
+        assert slip is not None
+        assert meant(slip, AC) == pytest.approx(22.3)
+
+    def test_a_level_that_all_of_them_allow_is_let_through(self) -> None:
+        right = read("level", 20.0, channel="right", load="8 ohm")
+        for raw in ("22.3", "30", "12", "2.2 on 3 x10", "63 Vpp"):
+            assert self.level(raw, self.RATED | self.CLAIMED) is None
+        for raw in ("22.3", "18", "2.2 on 3 x10"):
+            assert self.level(raw, self.RATED | self.CLAIMED, right) is None
+
+    def test_a_modest_claim_is_no_slip(self) -> None:
+        # twice the claimed power
+        assert self.level("21.9", {"claimed_power_8": 30.0}) is None
+
+    def test_rails_that_were_read_say_more_than_ratings(self) -> None:
+        assert self.level("23.5", {"reservoir_rating": 25.0}, RAIL) is None
 
 
 class TestFlattenedLevel:

@@ -209,3 +209,16 @@ def test_peaks_of_flattened_tops_are_refused(tmp_path: Path, typed: str) -> None
         assert outcome.status is Status.REFUSED
         assert "tops are flattened" in outcome.message
         assert run.take(loud, "2.2 on 3 x10").status is Status.KEPT
+
+
+def test_a_level_above_what_the_reservoirs_bear_is_doubted_where_no_rail_is_read(
+    tmp_path: Path,
+) -> None:
+    rail = next(line for line in PROCEDURE.splitlines() if '"rail_plus", ask' in line)
+    text = PROCEDURE.replace(rail + "\n", "").replace('also = ["rail_plus"]\n', "")
+    with Run.start(plan_from_texts(text, UNIT, BENCH, "try"), tmp_path, Clock()) as run:
+        play(run, until=LEVEL)
+        outcome = run.take(LEVEL, "63")
+        assert outcome.status is Status.DOUBTED
+        assert outcome.doubt.meant == "63 Vpp"
+        assert run.take(LEVEL, "22.3").status is Status.KEPT

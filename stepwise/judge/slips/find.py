@@ -99,15 +99,21 @@ def _in_row(asked: Asked, understood: Understood, plausible: Sequence[Plausible]
 
 
 def _is_held(value: float, plausible: Sequence[Plausible]) -> bool:
-    return any(each.holds(value) for each in plausible)
+    """Whether a value passes every bound, and one of the predictions where there are any."""
+    if not all(each.holds(value) for each in plausible if each.is_bound):
+        return False
+    predictions = [each for each in plausible if not each.is_bound]
+    return not predictions or any(each.holds(value) for each in predictions)
 
 
 def _explained(asked: Asked, understood: Understood, plausible: Sequence[Plausible]) -> Slip | None:
     if not plausible or _is_held(understood.value, plausible):
         return None
+    # What the typed value meets is no evidence against it.
+    against = [each for each in plausible if not each.holds(understood.value)]
     ranked: list[tuple[float, Candidate, Plausible]] = []
     for candidate in candidates(asked, understood):
-        fitting = [each for each in plausible if each.fits(candidate.value)]
+        fitting = [each for each in against if each.fits(candidate.value)]
         if fitting and all(each.holds(candidate.value) for each in plausible):
             closest = min(fitting, key=lambda each: each.distance(candidate.value))
             score = candidate.penalty + closest.distance(candidate.value)

@@ -8,6 +8,7 @@ from types import MappingProxyType
 
 from stepwise.judge.findings import Result
 from stepwise.judge.slips.asked import Asked
+from stepwise.judge.slips.bounds import without_rails
 from stepwise.judge.slips.plausible import Plausible, by_ratio, like
 from stepwise.judge.slips.supply import place
 from stepwise.quantities import format_estimate, format_value, require
@@ -24,7 +25,7 @@ _RAILS: Mapping[str, float] = MappingProxyType({"rail_plus": 1.0, "rail_minus": 
 
 def clean(asked: Asked) -> Iterator[Plausible]:
     """The level just before clipping: below the rail's peak, and as in the other passes."""
-    yield from _ceiling(asked, 1.05)
+    yield from _ceiling(asked, 1.05) if _has_rails(asked) else without_rails(asked)
     yield from _other_passes(asked, "level")
     loud = _here(asked, "level_at_ten_percent")
     if loud is not None:
@@ -109,6 +110,10 @@ def _ceiling(asked: Asked, most: float) -> Iterator[Plausible]:
         words = f"the {volts} or so that a rail of {told} allows"
         yield by_ratio(share * top, near, (0.25 / share, most / share), words)
         return
+
+
+def _has_rails(asked: Asked) -> bool:
+    return any(_here(asked, name) or _idle_rail(asked, name) for name in _RAILS)
 
 
 def _idle_rail(asked: Asked, name: str) -> Result | None:

@@ -21,6 +21,8 @@ class Plausible:
     sure: tuple[float, float]
     words: str
     """The end of "… is 2.8 times", "… lies 6 dB above": the value and its evidence."""
+    is_bound: bool = False
+    """It only says what cannot be: what lies within it is not likely for that."""
 
     def holds(self, value: float) -> bool:
         """Whether an honest reading may be this."""
