@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 import pytest
 from doubting import AC, DC, FAR_RAIL, RAIL, doubt, meant, read
+
+from stepwise.judge import Result
+from stepwise.judge.slips import Slip
 
 
 class TestSupply:
@@ -57,3 +62,53 @@ class TestSupply:
         plus = read("rail_plus", 35.0, channel="left")
         for raw in ("-28", "-17", "-5", "0"):
             assert doubt(raw, "rail_minus", DC, plus) is None
+
+
+class TestSecondWinding:
+    """34.9 V is the peak of 24.7 V RMS, and was typed as the RMS off a pointer."""
+
+    FIRST = read("secondary_volts", 24.75, step="s")
+    MARKED: ClassVar = {"transformer_secondary": 24.0}
+    RAILS = (
+        read("rail_plus", 34.0, step="idle", channel="left"),
+        read("rail_minus", -34.1, step="idle", channel="left"),
+    )
+
+    def second(
+        self, raw: str, *known: Result, facts: dict[str, float] | None = None
+    ) -> Slip | None:
+        return doubt(raw, "secondary_volts_2", AC, *known, channel=None, facts=facts)
+
+    @pytest.mark.parametrize("raw", ["3.49 on 10 x10", "34.9"])
+    def test_against_the_other_winding_the_marking_or_the_rails(self, raw: str) -> None:
+        for known, facts, evidence in (
+            ((self.FIRST,), {}, "of the other winding"),
+            ((), self.MARKED, "marked with"),
+            (self.RAILS, {}, "behind a rail of"),
+            ((self.FIRST, *self.RAILS), self.MARKED, "24"),
+        ):
+            slip = self.second(raw, *known, facts=facts)
+            assert slip is not None
+            assert slip.name == "peak"
+            assert meant(slip, AC) == pytest.approx(24.68, abs=0.01)
+            assert evidence in slip.says
+
+    def test_a_winding_as_the_others_say_is_let_through(self) -> None:
+        for raw in ("2.47 on 3 x10", "23.1", "26.5"):
+            assert self.second(raw, self.FIRST, *self.RAILS, facts=self.MARKED) is None
+
+    def test_a_winding_of_its_own_is_no_slip(self) -> None:
+        # 15 V beside 24.75 V: another winding, which no slip explains
+        assert self.second("1.5 on 3 x10", self.FIRST) is None
+
+    def test_the_first_winding_read_again_after_the_rails(self) -> None:
+        slip = doubt("3.49 on 10 x10", "secondary_volts", AC, *self.RAILS, channel=None)
+        assert slip is not None
+        assert meant(slip, AC) == pytest.approx(24.68, abs=0.01)
+
+    def test_with_the_tone_on_and_nothing_read_at_idle_but_the_rails(self) -> None:
+        slip = doubt(
+            "33", "secondary_volts", AC, *self.RAILS, kind="clip", load="8 ohm", channel="left"
+        )
+        assert slip is not None
+        assert slip.name == "peak"

@@ -81,6 +81,9 @@ def _factors(asked: Asked, understood: Understood) -> Iterator[tuple[float, str,
         else:
             back = 1.0 / understood.conversion
             yield back, "rms", "as an RMS value it is", 0.2
+    elif asked.name.startswith("secondary_volts") and has_range:
+        # Worked out beside the meter, since the rails stand at the peak, or read off a peak scale.
+        yield 1.0 / _PEAK, "peak", "as a peak value it is", 0.3
     if asked.expected.ranges and understood.divisions is None:
         penalty = 0.2 if has_range else 0.8
         yield _SCALES_APART, "range", "on the scale 10 dB up it is", penalty

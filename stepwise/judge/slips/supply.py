@@ -18,8 +18,8 @@ _DIODES = 1.5
 
 
 def secondary(asked: Asked) -> Iterator[Plausible]:
-    """A secondary: idle from its marking, loaded from idle, each from the other winding."""
-    if asked.kind == "clip":
+    """A secondary: from its marking, the other winding and the rails; loaded from idle."""
+    if asked.kind == "clip" and _idle(asked, asked.name) is not None:
         yield from _loaded(asked, asked.name)
         return
     marked = asked.fact("transformer_secondary")
@@ -30,6 +30,7 @@ def secondary(asked: Asked) -> Iterator[Plausible]:
         other = _idle(asked, name)
         if other is not None and name != asked.name:
             yield like(other, near=1.08, sure=1.3, words="of the other winding")
+    yield from _behind_rails(asked)
     yield from _elsewhere(asked, near=1.06, sure=1.3)
 
 
@@ -49,6 +50,19 @@ def rail(asked: Asked) -> Iterator[Plausible]:
         yield by_ratio(height, (0.9, 1.07), (0.55, 1.3), words)
     yield from _across(asked)
     yield from _elsewhere(asked, near=1.06, sure=1.35)
+
+
+def _behind_rails(asked: Asked) -> Iterator[Plausible]:
+    """The winding that the rails without a tone came from: they stand at its peak, less a drop."""
+    for name in ("rail_plus", "rail_minus"):
+        for each in reversed(asked.readings(name)):
+            is_near = each.channel in (None, asked.channel) or asked.channel is None
+            if each.load is None and is_near and each.value:
+                winding = (abs(each.value) + _DIODES) / math.sqrt(2.0)
+                volts = format_value(winding, "V", digits=3)
+                words = f"the {volts} behind a rail of {format_estimate(each.measure, 'V')}"
+                yield by_ratio(winding, (0.92, 1.12), (0.45, 1.3), words)
+                break
 
 
 def _across(asked: Asked) -> Iterator[Plausible]:
