@@ -15,11 +15,12 @@ from stepwise.cli import main as command
 from stepwise.cli.plans import rehearsal_plan, with_own_response
 from stepwise.cli.services import services
 from stepwise.tui import Choice, RunChoice, StepwiseApp
-from stepwise.tui.screens.compare import CompareScreen
+from stepwise.tui.screens.compare import CompareScreen, comparison_content
 from stepwise.tui.screens.logs import LogsScreen
 from stepwise.tui.screens.ranking import RankingScreen
 from stepwise.tui.screens.review import ReviewScreen
 from stepwise.tui.screens.start_run import StartRunScreen
+from stepwise.tui.words import grade_mark
 
 
 @pytest.fixture(scope="module")
@@ -87,7 +88,10 @@ def test_a_log_is_looked_at_and_ranked(logs: Path) -> None:
         await until(pilot, lambda: pilot.app.screen, LogsScreen)
         await pilot.press("k")
         ranking = await until(pilot, lambda: pilot.app.screen, RankingScreen)
-        assert "Clean power" in str(ranking.query_one(Static).render())
+        shown = str(ranking.query_one(Static).render())
+        assert "Clean power" in shown
+        names = [line[:30].strip() for line in shown.splitlines() if " ± " in line]
+        assert len(names) == len(set(names)) > 4
 
     at_logs(logs, act)
 
@@ -101,6 +105,14 @@ def test_two_logs_are_laid_side_by_side(logs: Path) -> None:
         await pilot.pause()
         text = str(compared.query_one("#compare-text", Static).render())
         assert "What differs" in text
+        # A mark is not parted from its word, whatever the width.
+        for width in (74, 94):
+            shown = comparison_content(compared._comparison, width, shows_all=False).plain
+            runs = shown.partition("\n\n")[0].splitlines()
+            assert max(map(len, runs)) <= width
+            for side in compared._comparison.sides:
+                whole = f"{grade_mark(side.conclusion.grade)} {side.conclusion.listed}"
+                assert any(line.endswith(whole) for line in runs)
         await pilot.press("a")
         await pilot.pause()
         assert "Every result" in str(compared.query_one("#compare-text", Static).render())

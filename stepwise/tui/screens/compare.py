@@ -123,7 +123,7 @@ def comparison_content(compared: Comparison, width: int, *, shows_all: bool) -> 
         width: Cells across.
         shows_all: Every result, else those whose difference counts.
     """
-    parts = [_block("The runs", [_side(side) for side in compared.sides])]
+    parts = [_block("The runs", [_side(side, width) for side in compared.sides])]
     if compared.conditions:
         head = "What was not the same"
         parts.append(_block(head, [_condition(each) for each in compared.conditions]))
@@ -141,16 +141,15 @@ def _block(head: str, rows: Sequence[Content]) -> Content:
     return Content("\n").join([Content.styled(head, "bold"), *rows])
 
 
-def _side(side: Side) -> Content:
+def _side(side: Side, width: int) -> Content:
+    """A run, on one line or, where that has no room, with what it was below its verdict."""
     began = f"begun {shown_instant(side.began)}"
     whole = side.conclusion
     rest = (side.serial, f"{side.procedure} {side.revision}", began, f"at {side.bench}")
-    return Content.assemble(
-        (f" {side.letter}  ", "bold $live"),
-        (side.unit, "bold"),
-        f" · {dotted(*rest)}",
-        (f"  {grade_mark(whole.grade)} {whole.listed}", "$faint"),
-    )
+    unit = Content.assemble((f" {side.letter}  ", "bold $live"), (side.unit, "bold"))
+    verdict = Content.styled(f"  {grade_mark(whole.grade)} {whole.listed}", "$faint")
+    line = unit + f" · {dotted(*rest)}" + verdict
+    return line if line.cell_length <= width else unit + verdict + f"\n    {dotted(*rest)}"
 
 
 def _condition(each: Condition) -> Content:

@@ -15,6 +15,14 @@ if TYPE_CHECKING:
 _NAME, _FIGURE = 30, 18
 
 
+def _named(what: str) -> str:
+    """What was ranked in a column; where it has no room, the load at its end stays."""
+    label, into, load = what.rpartition(" into ")
+    if not into:
+        return fit(what, _NAME)
+    return fit(fit(label, min(len(label), _NAME - len(into + load))) + into + load, _NAME)
+
+
 class RankingScreen(Reading):
     """One line a figure: the value, and its places."""
 
@@ -31,7 +39,7 @@ class RankingScreen(Reading):
         )
         rows = [
             Content.assemble(
-                fit(each.what, _NAME),
+                _named(each.what),
                 " ",
                 fit(each.figure, _FIGURE),
                 " ",

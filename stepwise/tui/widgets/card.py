@@ -198,7 +198,7 @@ def _doubt(prompt: Prompt, doubted: Doubted) -> Content:
     if slip.meant:
         meant = slip.meant_echo.removeprefix("read as ") or slip.meant
         rows.append(Content.assemble((" * Enter ", "bold $live"), f" take it as {meant}"))
-    rows.append(Content.assemble((" - Enter ", "bold $live"), " look again, and type it again"))
+    rows.append(Content.assemble((" - Enter ", "bold $live"), " look again, type it again"))
     return Content("\n").join(rows)
 
 
