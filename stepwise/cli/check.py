@@ -11,6 +11,7 @@ from stepwise.cli.places import find_log, log_at, logs_folder
 from stepwise.errors import FileProblems, Problem, StepwiseError
 
 if TYPE_CHECKING:
+    from stepwise.bench import Bench
     from stepwise.run import RunView
 
 
@@ -64,7 +65,7 @@ def _checked_file(path: Path) -> str:
         "procedure": lambda path: f"procedure “{read_procedure(path).title}”",
         "step": lambda path: f"procedure “{read_procedure(path).title}”",
         "unit": lambda path: f"unit “{read_unit(path).name}”",
-        "bench": lambda path: f"bench “{read_bench(path).name}”",
+        "bench": lambda path: _bench_words(read_bench(path)),
     }
     tables = read_source(path).data
     for table, read in readers.items():
@@ -73,6 +74,13 @@ def _checked_file(path: Path) -> str:
     what = "is neither a procedure nor a unit nor a bench"
     remedy = "begin it with [procedure], [unit] or [bench]"
     raise FileProblems((Problem(path, None, "", what, remedy),))
+
+
+def _bench_words(bench: Bench) -> str:
+    """What was checked, and what is asked of it: nothing that is surely wrong."""
+    from stepwise.procedure import questions_on
+
+    return "; ".join((f"bench “{bench.name}”", *questions_on(bench)))
 
 
 def _checked_log(folder: Path) -> str:

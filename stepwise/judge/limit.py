@@ -107,13 +107,14 @@ def named_in(fields: LimitFields) -> frozenset[str]:
 
 
 def check_limit(
-    fields: LimitFields, unit: str, names: Mapping[str, str]
+    fields: LimitFields, unit: str | None, names: Mapping[str, str]
 ) -> list[tuple[str, str, str]]:
     """Find what is wrong with a limit before anything starts.
 
     Args:
         fields: The limit as written.
-        unit: SI unit of what is judged.
+        unit: SI unit of what is judged; None where that is not known: then all is found but what
+            is of another kind.
         names: Name -> SI unit of everything that may be named here.
 
     Returns:
@@ -130,7 +131,7 @@ def check_limit(
 
 
 def _check_bound(
-    field: str, text: str, unit: str, names: Mapping[str, str], *, allow_percent: bool
+    field: str, text: str, unit: str | None, names: Mapping[str, str], *, allow_percent: bool
 ) -> list[tuple[str, str, str]]:
     try:
         bound = read_bound(text)
@@ -140,7 +141,7 @@ def _check_bound(
         remedy = did_you_mean(bound.name, sorted(names)) if names else "no names are known here"
         return [(field, f"nothing is called “{bound.name}”", remedy)]
     got = names[bound.name] if bound.name is not None else bound.unit
-    if same_dimension(got, unit) or (allow_percent and got == "%"):
+    if unit is None or same_dimension(got, unit) or (allow_percent and got == "%"):
         return []
     return [
         (
@@ -166,7 +167,8 @@ def _check_room(fields: LimitFields) -> list[tuple[str, str, str]]:
     """A limit that nothing can be inside of, as far as that is known without a unit."""
     if fields.min is not None and fields.max is not None:
         low, high = read_bound(fields.min), read_bound(fields.max)
-        if low.name == high.name and low.factor > high.factor:
+        is_alike = low.name == high.name and same_dimension(low.unit, high.unit)
+        if is_alike and low.factor > high.factor:
             reason = f"“{fields.min}” is above max, “{fields.max}”"
             return [("min", reason, "swap the two")]
     if fields.target is None or fields.within is None:

@@ -5,6 +5,7 @@ Reading a file either gives a value in which nothing is left to be checked, or r
 """
 
 from stepwise.procedure.bench_file import bench_to_toml, read_bench, read_bench_text
+from stepwise.procedure.meter_doubts import questions_on
 from stepwise.procedure.procedure import Procedure
 from stepwise.procedure.procedure_file import read_procedure, read_procedure_text
 from stepwise.procedure.scene_check import check_scene
@@ -36,6 +37,7 @@ __all__ = [
     "list_units",
     "own_folder",
     "procedures_folder",
+    "questions_on",
     "read_bench",
     "read_bench_text",
     "read_procedure",

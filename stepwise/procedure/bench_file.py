@@ -11,6 +11,7 @@ import msgspec
 
 from stepwise.bench import Bench, Load, Meter, Oscillator, Supply
 from stepwise.procedure.locate import Path as Place
+from stepwise.procedure.meter_doubts import doubt_meter
 from stepwise.procedure.meter_file import meter_fields, meter_from
 from stepwise.procedure.models import (
     BenchFile,
@@ -49,17 +50,19 @@ def read_bench(path: Path | str) -> Bench:
     return _bench(read_source(Path(path)))
 
 
-def read_bench_text(text: str, path: Path | str) -> Bench:
+def read_bench_text(text: str, path: Path | str, *, is_recorded: bool = False) -> Bench:
     """Read a bench from its text.
 
     Args:
         text: The TOML text.
         path: Where it came from, for sentences about it; it need not exist.
+        is_recorded: Whether a run was begun with it: then what can be read is taken as it is, so
+            that no log is lost by what a later version asks about.
 
     Raises:
         FileProblems: All that is wrong with it.
     """
-    return _bench(parse_source(text, Path(path)))
+    return _bench(parse_source(text, Path(path)), is_recorded=is_recorded)
 
 
 def bench_to_toml(bench: Bench) -> str:
@@ -85,10 +88,10 @@ def bench_to_toml(bench: Bench) -> str:
     return toml_text(msgspec.to_builtins(fields))
 
 
-def _bench(source: Source) -> Bench:
+def _bench(source: Source, *, is_recorded: bool = False) -> Bench:
     out, data = Problems(source), source.data
     check_shape(BenchFile, data, (), out)
-    meters = _meters(data, out)
+    meters = _meters(data, out, is_recorded=is_recorded)
     loads = _loads(data, out)
     supply = sound_part(SupplyFields, data.get("supply", {}), ("supply",), out)
     supplied = _supply(supply or SupplyFields(), ("supply",), out)
@@ -101,14 +104,17 @@ def _bench(source: Source) -> Bench:
     return Bench(head.name, tuple(meters), tuple(load for _, load in loads), supplied, oscillator)
 
 
-def _meters(data: dict[str, Any], out: Problems) -> list[Meter]:
+def _meters(data: dict[str, Any], out: Problems, *, is_recorded: bool) -> list[Meter]:
     meters = []
     for at, each in entries(data, "meter"):
         # Ranges cannot be judged by a unit that is itself among the problems.
         is_unit_known = "reads" not in faulty_fields(at, out)
         fields = sound_part(MeterFields, each, at, out, _METER_INSTEAD)
         if fields is not None:
-            meters.append(meter_from(fields, at, out, is_unit_known=is_unit_known))
+            meter = meter_from(fields, at, out, is_unit_known=is_unit_known)
+            meters.append(meter)
+            if not is_recorded:
+                doubt_meter(fields, meter, at, out)
     return meters
 
 

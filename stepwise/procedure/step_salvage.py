@@ -58,9 +58,7 @@ def believable(problems: Sequence[StepProblem]) -> list[StepProblem]:
     """The problems without those that only follow from a unit that is not known."""
     unknown = {each.path[:2] for each in problems if each.path[2:] == ("unit",)}
     return [
-        each
-        for each in problems
-        if each.path[:2] not in unknown or each.path[2:3] not in (("limit",), ("from",))
+        each for each in problems if each.path[:2] not in unknown or each.path[2:3] != ("from",)
     ]
 
 

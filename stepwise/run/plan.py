@@ -49,7 +49,7 @@ def plan_from_texts(procedure: str, unit: str, bench: str, name: str = "procedur
     return Plan(
         read_procedure_text(procedure, name),
         read_unit_text(unit, "unit"),
-        read_bench_text(bench, "bench"),
+        read_bench_text(bench, "bench", is_recorded=True),
         MappingProxyType({PROCEDURE: procedure, UNIT: unit, BENCH: bench}),
     )
 

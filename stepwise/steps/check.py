@@ -72,8 +72,8 @@ class Checker:
         known = sorted({*self.names, *others})
         self.add(path, f"nothing is called “{name}”", did_you_mean(name, known))
 
-    def limit(self, path: Path, limit: LimitFields | None, unit: str) -> None:
-        """Check a limit on something in `unit`."""
+    def limit(self, path: Path, limit: LimitFields | None, unit: str | None) -> None:
+        """Check a limit on something in `unit`; None where that unit is not known."""
         if limit is not None:
             for place, what, remedy in check_limit(limit, unit, self.names):
                 self.add((*path, place), what, remedy)

@@ -40,7 +40,8 @@ class ReadingsKind(StepKind[ReadingsFields]):
         here: set[str] = set()
         for place, ask in enumerate(step.readings):
             path = ("readings", place)
-            unit = _unit(ask.unit, (*path, "unit"), checker)
+            known = _unit(ask.unit, (*path, "unit"), checker)
+            unit = known or ""
             if ask.name in here:
                 checker.add((*path, "name"), f"“{ask.name}” stands twice", "rename one")
             here.add(ask.name)
@@ -48,14 +49,15 @@ class ReadingsKind(StepKind[ReadingsFields]):
             checker.positive((*path, "load"), ask.load, "ohm")
             _check_resistor(ask, unit, path, checker)
             checker.names[ask.name] = unit
-            checker.limit((*path, "limit"), ask.limit, unit)
+            checker.limit((*path, "limit"), ask.limit, known)
             check_balance(ask, unit, path, checker)
         for place, derive in enumerate(step.derive):
             path = ("derive", place)
-            unit = _unit(derive.unit, (*path, "unit"), checker)
+            known = _unit(derive.unit, (*path, "unit"), checker)
+            unit = known or ""
             check_formula(derive, unit, (*path, "from"), checker)
             checker.names[derive.name] = unit
-            checker.limit((*path, "limit"), derive.limit, unit)
+            checker.limit((*path, "limit"), derive.limit, known)
             check_balance(derive, unit, path, checker)
 
     def names(self, step: ReadingsFields) -> dict[str, str]:
@@ -215,10 +217,10 @@ def _si(unit: str) -> str:
     return si_unit(unit)
 
 
-def _unit(unit: str, path: tuple[str | int, ...], checker: Checker) -> str:
-    """SI unit of a unit as written; reports one that is not known."""
+def _unit(unit: str, path: tuple[str | int, ...], checker: Checker) -> str | None:
+    """SI unit of a unit as written; reports one that is not known, and gives None."""
     try:
         return si_unit(unit)
     except NotationError as error:
         checker.add(path, f"“{unit}” {error.reason}", f"write for instance {error.nearest or 'V'}")
-        return ""
+        return None

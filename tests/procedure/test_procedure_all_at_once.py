@@ -116,6 +116,28 @@ def test_a_reading_that_lacks_a_word_or_has_one_too_many_hides_nothing() -> None
     assert len(found) == len(IN_READINGS) + 2
 
 
+def test_what_is_wrong_with_a_limit_is_told_beside_a_unit_that_is_not_known() -> None:
+    def asked(limit: str) -> str:
+        given = f'{{ name = "a", ask = "One", unit = "furlong", limit = {{ {limit} }} }}'
+        return HEAD + GOOD_STEP + f"readings = [{given}]"
+
+    for limit, where, said in (
+        ('min = "5 V", max = "3 V"', "min", "is above max"),
+        ('max = "no such"', "max", "does not begin with a number"),
+        ('max = "claimed_powr"', "max", "nothing is called “claimed_powr”"),
+        ('target = "0 V"', "target", "target and within belong together"),
+    ):
+        found = told(read_procedure_text, asked(limit))
+        assert list(found) == [
+            f'step "idle", readings "a", {each}' for each in ("unit", f"limit.{where}")
+        ]
+        assert said in found[f'step "idle", readings "a", limit.{where}']
+    # Edges of two kinds cannot be told apart in size while nobody knows which is meant.
+    assert list(told(read_procedure_text, asked('min = "5 V", max = "3 mA"'))) == [
+        'step "idle", readings "a", unit'
+    ]
+
+
 def test_an_unknown_unit_is_told_alone() -> None:
     only = 'readings = [{ name = "a", ask = "One", unit = "furlong", limit = { max = "3 V" } }]'
     assert [*told(read_procedure_text, HEAD + GOOD_STEP + only)] == [

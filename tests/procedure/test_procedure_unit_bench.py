@@ -26,6 +26,7 @@ from stepwise.bench import (
 from stepwise.errors import FileProblems
 from stepwise.procedure import (
     bench_to_toml,
+    questions_on,
     read_bench_text,
     read_unit_text,
     unit_to_toml,
@@ -176,6 +177,17 @@ BENCH_CASES = {
             "give the amount in V, as the meter reads"
         ],
     ),
+    "a meter for decibels, and one that is off by half": (
+        BENCH.replace('"V rms"', '"dB"')
+        .replace('ranges = ["10 V", "1 V", "3 V"]\n', "")
+        .replace("0.5 % + 2 digits", "50 %"),
+        [
+            'b.toml:6: meter "ac", reads: “dB” is no unit that an instrument reads: a level is a '
+            "ratio; write what its scale is in, such as V rms; decibel_step is for its dB scale",
+            'b.toml:13: meter "dc", accuracy: “50 %” is more than any meter is off by; write what '
+            "its maker states, such as 3 % of full scale, or 0.5 % + 2 digits",
+        ],
+    ),
     "range of another kind, and twice": (
         BENCH.replace('"1 V", "3 V"', '"1 A", "10 V"'),
         [
@@ -305,4 +317,24 @@ def test_what_is_written_of_a_unit_reads_back_the_same(unit: Unit) -> None:
 @settings(max_examples=80, deadline=None, derandomize=True)
 @given(_benches())
 def test_what_is_written_of_a_bench_reads_back_the_same(bench: Bench) -> None:
-    assert read_bench_text(bench_to_toml(bench), "b.toml") == bench
+    # Also one that no bench has: what is written of it says the same.
+    assert read_bench_text(bench_to_toml(bench), "b.toml", is_recorded=True) == bench
+
+
+def test_a_log_of_a_bench_that_is_asked_about_today_can_still_be_read() -> None:
+    odd = BENCH.replace("0.5 % + 2 digits", "50 %")
+    bench = read_bench_text(odd, "b.toml", is_recorded=True)
+    assert bench.meters[1].accuracy == Accuracy(of_reading=0.5)
+
+
+@pytest.mark.parametrize(
+    ("accuracy", "asked"),
+    [
+        ("25 %", ("meter “dc” may be off by 25 % of reading: is that meant?",)),
+        ("20 % of full scale", ("meter “dc” may be off by 20 % of full scale: is that meant?",)),
+        ("19 %", ()),
+    ],
+)
+def test_an_accuracy_that_is_poor_is_asked_about(accuracy: str, asked: tuple[str, ...]) -> None:
+    bench = read_bench_text(BENCH.replace("0.5 % + 2 digits", accuracy), "b.toml")
+    assert questions_on(bench) == asked
