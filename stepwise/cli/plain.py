@@ -13,6 +13,7 @@ from stepwise.cli.plain_card import (
     blocked_lines,
     doubt_lines,
     help_lines,
+    led_lines,
     offer_lines,
     outcome_lines,
     proposal_lines,
@@ -21,6 +22,7 @@ from stepwise.cli.plain_card import (
     setting_lines,
     step_lines,
     tone_line,
+    way_out_lines,
 )
 from stepwise.cli.printing import print_left, print_lines, print_run, verdict_code
 from stepwise.errors import CaptureError, RunError
@@ -56,8 +58,9 @@ class PlainRun:
     """One run, a line at a time.
 
     Every line is either a command or the answer to the prompt that was printed last. Where a
-    hold point keeps everything shut, nothing typed ahead counts as taking it again; and while an
-    answer is in doubt, nothing typed ahead counts as the next one.
+    hold point keeps everything shut, nothing typed ahead counts as taking it again; where it leads
+    to what makes the board dead, nothing typed ahead counts as done; and while an answer is in
+    doubt, nothing typed ahead counts as the next one.
     """
 
     def __init__(self, run: Run, bench: AnsweringBench | None, *, bell: bool) -> None:
@@ -72,6 +75,8 @@ class PlainRun:
         """Key of the prompt that is to be left out, while it is asked why."""
         self._offered: dict[str, str] = {}
         """Key of a prompt -> what a capture offers for it."""
+        self._is_led = False
+        """A hold point led away from the list in hand, and Enter alone is waited for."""
         self._told_step = ""
         self._told_settings: tuple[Setting, ...] = ()
         self._told_answers: set[tuple[str, str]] = set()
@@ -104,7 +109,7 @@ class PlainRun:
     @property
     def _key(self) -> str | None:
         """The prompt that an answer goes to; None where nothing is asked."""
-        if self._again is not None:
+        if self._again is not None or self._is_led:
             return self._again
         prompt = self._run.next_prompt()
         return prompt.key if prompt is not None and self._run.blocked() is None else None
@@ -116,14 +121,12 @@ class PlainRun:
         if self._left_out is not None:
             print_lines(reason_lines(self._run.prompt(self._left_out)))
             return
-        key, blocked = self._key, self._run.blocked()
-        if key is None:
-            if blocked is not None:
-                print_lines(blocked_lines(blocked))
-            else:
-                print("\nEverything is answered. Type end, or end and a remark, to end the run.")
+        if (key := self._key) is None:
+            self._tell_why_nothing()
             return
         card = self._run.card(key)
+        if self._again is None:
+            print_lines(way_out_lines(self._run.way_out()))
         if card.prompt.step != self._told_step:
             self._told_step = card.prompt.step
             print_lines(step_lines(card))
@@ -137,6 +140,15 @@ class PlainRun:
             print_lines(offer_lines(offer))
         if self._bench is not None:
             print_lines(setting_lines(self._bench.panel(card.prompt, card)))
+
+    def _tell_why_nothing(self) -> None:
+        """Why nothing is asked, and what can be done."""
+        if self._is_led:
+            print_lines(led_lines(self._run.way_out()))
+        elif (blocked := self._run.blocked()) is not None:
+            print_lines(blocked_lines(blocked))
+        else:
+            print("\nEverything is answered. Type end, or end and a remark, to end the run.")
 
     # What is typed
 
@@ -154,6 +166,7 @@ class PlainRun:
             self._reason(self._left_out, line)
             return
         if not line:
+            self._is_led = False
             self._told_settings = ()  # the question is said again, with what to set
             return
         name, rest = self._command(line)
@@ -311,6 +324,7 @@ class PlainRun:
             self._told_answers.discard(_kind_of(self._run.prompt(outcome.key).expected))
             return
         self._again, self._last = None, outcome.key
+        self._is_led = outcome.is_led
         self._offered.pop(outcome.key, None)
         if any(flag.severity in _LOUD for flag in outcome.flags):
             self._ring()

@@ -112,6 +112,17 @@ def blocked_lines(blocked: Blocked) -> Iterator[str]:
     yield from hanging(plain(said), "  ", "    ")
 
 
+def way_out_lines(way_out: str) -> Iterator[str]:
+    """What is to be done at once, where a hold point leaves only that open; else nothing."""
+    if way_out:
+        yield from hanging(plain(f"{way_out}."), "  ! ", "    ")
+
+
+def led_lines(way_out: str) -> Iterator[str]:
+    """The same where nothing that was typed ahead may count as done."""
+    yield from hanging(plain(f"{way_out}. Enter alone goes there."), "  ! ", "    ")
+
+
 def doubt_lines(typed: str, slip: Slip) -> Iterator[str]:
     """An answer that is probably a slip, and the three answers that settle it."""
     yield from hanging(plain(f"{slip.says}."), "  ? ", "    ")

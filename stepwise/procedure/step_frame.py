@@ -68,19 +68,22 @@ def _check_repeat(entry: dict[str, object], at: Path, out: Problems) -> None:
 def _check_holds(
     entry: dict[str, object], position: int, first: dict[str, int], out: Problems
 ) -> None:
-    for path, held in _holds(entry):
+    for path, named in _holds(entry):
         at = ("step", position, *path)
-        if held == _id(entry):
-            out.add(at, "a step cannot hold itself", "name a later step")
-        elif held not in first:
-            out.add(at, f"there is no step “{held}”", did_you_mean(held, first))
-        elif first[held] < position:
-            what = f"“{held}” comes before this step and cannot wait for it"
+        is_open = "except" in path
+        if named == _id(entry):
+            what = "a step cannot be left open by its own hold"
+            out.add(at, what if is_open else "a step cannot hold itself", "name a later step")
+        elif named not in first:
+            out.add(at, f"there is no step “{named}”", did_you_mean(named, first))
+        elif first[named] < position:
+            why = "is not held by it" if is_open else "cannot wait for it"
+            what = f"“{named}” comes before this step and {why}"
             out.add(at, what, "name a later step")
 
 
 def _holds(entry: dict[str, object]) -> Iterator[tuple[Path, str]]:
-    """Every step id in a hold list, with its place in the step."""
+    """Every step id in a hold's list, with its place in the step."""
     yield from _names_in(entry.get("hold"), ("hold",))
     readings = entry.get("readings")
     for place, ask in enumerate(readings if isinstance(readings, list) else ()):
@@ -89,7 +92,9 @@ def _holds(entry: dict[str, object]) -> Iterator[tuple[Path, str]]:
 
 
 def _names_in(hold: object, at: Path) -> Iterator[tuple[Path, str]]:
+    if isinstance(hold, dict):
+        hold, at = hold.get("except"), (*at, "except")
     if isinstance(hold, list):
-        for index, held in enumerate(hold):
-            if isinstance(held, str):
-                yield (*at, index), held
+        for index, named in enumerate(hold):
+            if isinstance(named, str):
+                yield (*at, index), named

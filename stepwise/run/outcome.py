@@ -162,3 +162,6 @@ class Outcome:
     """Key of the next prompt; None when nothing is open."""
     doubt: Slip | None = None
     """Where the answer is in doubt: why, and what was probably meant."""
+    is_led: bool = False
+    """A hold point has led away from what was in hand to what makes the board dead: nothing that
+    was typed ahead may count as the answer there."""

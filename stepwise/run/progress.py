@@ -28,6 +28,9 @@ class Progress:
     """Key of every closed prompt -> the sentence that says why, and what opens it again."""
     unsatisfied: tuple[str, ...]
     """Keys of hold points that are answered but not satisfied, closed steps or not."""
+    way_out: str
+    """What is to be done now, where a hold point that is not satisfied leaves only some steps open
+    and one of them is asked; else empty."""
     answered: int
     total: int
     """Prompts that can be asked: those of closed steps do not count once the rest is done."""
@@ -49,15 +52,20 @@ def work_out_progress(
 ) -> Progress:
     """Find what is open.
 
-    A hold point closes every later step, or the steps it names, until it is satisfied: until
-    confirmed, or until its reading is in spec. One that is to be confirmed closes the rest of its
-    own step too, since each item there may rest on the one before; beside a reading the rest of
-    its step stays open. One that has nothing after it keeps the run itself open. A stop flag
-    closes what would do harm while it stands; what it rests on stays open, to be taken again.
+    A hold point closes every later step, or the steps it names, or all later ones but those it
+    names, until it is satisfied: until confirmed, or until its reading is in spec. One that is to
+    be confirmed closes the rest of its own step too, since each item there may rest on the one
+    before; beside a reading the rest of its step stays open. One that has nothing after it keeps
+    the run itself open. A stop flag closes what would do harm while it stands; what it rests on
+    stays open, to be taken again.
+    Whoever answers a hold point that leaves steps open has switched on again: what those steps
+    said before no longer counts, and is asked anew.
     Without `holds_close` only the rest of a list is closed whose item is not so: what is
     transcribed has happened already, but not after that.
     """
     by_key = {result.key: result for result in results if result.key is not None}
+    if holds_close:
+        answers = _since_power(prompts, answers)
     closed_steps, unsatisfied = _closed_by_holds(steps, prompts, answers, by_key)
     if not holds_close:
         closed_steps = {}
@@ -82,8 +90,29 @@ def work_out_progress(
         next_key = blocked.key if blocked is not None else None
     return Progress(
         next_key, blocked, closed_steps, held_by, closed, tuple(unsatisfied),
+        _way_out(steps, prompts, next_key, unsatisfied, by_key) if blocked is None else "",
         len(prompts) - len(waiting), len(prompts),
     )  # fmt: skip
+
+
+def _since_power(
+    prompts: Sequence[Prompt], answers: Mapping[str, Recorded]
+) -> Mapping[str, Recorded]:
+    """The answers without those that a hold point, answered after them, has made stale.
+
+    A board that was made dead, mended and switched on once more is live.
+    """
+    live_at: dict[str, int] = {}
+    for prompt in prompts:
+        if prompt.key in answers:
+            for step in prompt.hold_except:
+                live_at[step] = max(live_at.get(step, 0), answers[prompt.key].seq)
+    stale = {
+        prompt.key
+        for prompt in prompts
+        if prompt.key in answers and answers[prompt.key].seq < live_at.get(prompt.step, 0)
+    }
+    return {key: each for key, each in answers.items() if key not in stale} if stale else answers
 
 
 def _closed_by_holds(
@@ -102,8 +131,8 @@ def _closed_by_holds(
         if prompt.key in answers:
             unsatisfied.append(prompt.key)
         for step_id, place in order.items():
-            held = step_id in prompt.hold_for if prompt.hold_for else place > order[prompt.step]
-            if held:
+            is_later = place > order[prompt.step] and step_id not in prompt.hold_except
+            if step_id in prompt.hold_for if prompt.hold_for else is_later:
                 closed.setdefault(step_id, prompt.key)
     return closed, unsatisfied
 
@@ -150,20 +179,45 @@ def _held(
     """The hold point that keeps everything later shut, or the run open where nothing is later.
 
     One that holds only named steps does not stop the run: those steps stay closed and are
-    reported as such.
+    reported as such. One in a step that another leaves open comes before that other: first the
+    board is dead.
     """
     if waiting and not any(prompt.key in held_by for prompt in waiting):
         return None
-    for prompt in prompts:
-        if prompt.key in unsatisfied and not prompt.hold_for:
-            result = by_key.get(prompt.key)
-            # What it means comes first: the question may be long, and stands on the card.
-            judged = f"{result.judgement.verdict}" if result is not None else "not so"
-            shut = "later steps stay" if result is not None else "all that follows stays"
-            leads_to = f"{shut} shut by" if waiting else "the run is not finished: it waits for"
-            reason = f"{judged.capitalize()}, so {leads_to} this hold point: “{prompt.ask}”"
-            return Blocked(prompt.key, reason)
-    return None
+    holding = [each for each in prompts if each.key in unsatisfied and not each.hold_for]
+    if not holding:
+        return None
+    left_open = {step for each in holding for step in each.hold_except}
+    prompt = next((each for each in holding if each.step in left_open), holding[0])
+    # What it means comes first: the question may be long, and stands on the card.
+    shut = "later steps stay" if prompt.key in by_key else "all that follows stays"
+    leads_to = f"{shut} shut by" if waiting else "the run is not finished: it waits for"
+    judged = _judged(prompt.key, by_key)
+    return Blocked(prompt.key, f"{judged}, so {leads_to} this hold point: “{prompt.ask}”")
+
+
+def _way_out(
+    steps: Sequence[StepFields],
+    prompts: Sequence[Prompt],
+    next_key: str | None,
+    unsatisfied: Sequence[str],
+    by_key: Mapping[str, Result],
+) -> str:
+    """What a hold point that is not satisfied leaves to be done, where that is what is asked."""
+    asked = {prompt.key: prompt for prompt in prompts}
+    step = asked[next_key].step if next_key is not None else ""
+    for key in unsatisfied:
+        if step in asked[key].hold_except:
+            title = next(each.title for each in steps if each.id == step)
+            return f"{_judged(key, by_key)}: now “{title}”; all else stays shut"
+    return ""
+
+
+def _judged(key: str, by_key: Mapping[str, Result]) -> str:
+    """What came of a hold point that is not satisfied, as the beginning of a sentence."""
+    result = by_key.get(key)
+    judged = result.judgement.verdict.value if result is not None else "not so"
+    return judged.capitalize()
 
 
 def _stopped(

@@ -109,6 +109,7 @@ class Recorder:
             flags=new_flags,
             cleared=cleared,
             next_key=after.progress.next_key,
+            is_led=_is_led(prompt, before, after),
         )
 
     def foresee(self, prompt: Prompt, ready: Ready) -> None:
@@ -137,3 +138,9 @@ class Recorder:
     def _fold(self, event: Event) -> None:
         self._builder.add(event)
         self._seq = event.seq
+
+
+def _is_led(prompt: Prompt, before: Standing, after: Standing) -> bool:
+    """Whether the answer to a prompt has led to what makes the board dead."""
+    is_new = not before.progress.way_out or bool(prompt.hold_except)
+    return bool(after.progress.way_out) and is_new

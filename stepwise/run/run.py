@@ -173,6 +173,10 @@ class Run:
         """The hold point that keeps everything else shut, where that is so."""
         return self._recorder.standing.progress.blocked
 
+    def way_out(self) -> str:
+        """What is to be done at once, where a hold point leaves only that open; else empty."""
+        return self._recorder.standing.progress.way_out if not self.ended else ""
+
     def is_complete(self) -> bool:
         """Whether everything that can be asked has an answer."""
         return self._recorder.standing.progress.is_complete
@@ -199,13 +203,8 @@ class Run:
 
     def card(self, key: str) -> Card:
         """Everything that the card of a prompt shows."""
-        return make_card(
-            self.prompt(key),
-            self.prompts,
-            self.plan,
-            self._workings,
-            self._recorder.standing.results,
-        )
+        results = self._recorder.standing.results
+        return make_card(self.prompt(key), self.prompts, self.plan, self._workings, results)
 
     # What is answered
 

@@ -143,8 +143,7 @@ class Clip(StepKind[ClipFields]):
             meter=meter_id,
             settings=settings,
             optional=name == "level_at_ten_percent" or step.optional,
-            hold=holds(step.hold)[0],
-            hold_for=holds(step.hold)[1],
+            **holds(step.hold),
             tone=True,
         )
 

@@ -44,8 +44,7 @@ class Confirm(StepKind[ConfirmFields]):
                 expected=Expected(Answer.CONFIRM),
                 settings=pass_settings(at, scene),
                 optional=step.optional,
-                hold=holds(step.hold)[0],
-                hold_for=holds(step.hold)[1],
+                **holds(step.hold),
             )
             for number, item in enumerate(step.items, start=1)
         )

@@ -34,6 +34,21 @@ IdText = Annotated[
 Repeat = Literal["channel", "load"]
 
 
+class HoldExcept(
+    msgspec.Struct,
+    frozen=True,
+    kw_only=True,
+    forbid_unknown_fields=True,
+    rename={"steps": "except"},
+):
+    """A hold for all later steps but those named, which stay open to make the board dead."""
+
+    steps: Annotated[tuple[IdText, ...], msgspec.Meta(min_length=1)]
+
+
+Hold = bool | tuple[IdText, ...] | HoldExcept
+
+
 class StepFields(
     msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="kind"
 ):
@@ -48,8 +63,9 @@ class StepFields(
     caution: tuple[str, ...] = ()
     """Said before the first prompt of the step; what could hurt here."""
     repeat: tuple[Repeat, ...] = ()
-    hold: bool | tuple[IdText, ...] = False
-    """True: nothing later opens until this step is satisfied. A list: only the steps named."""
+    hold: Hold = False
+    """True: nothing later opens until this step is satisfied. A list: only the steps named wait.
+    A table { except = […] }: all later ones wait but those named."""
     optional: bool = False
     """The whole step may be left out without a reason."""
     on_time: DurationText | None = None

@@ -5,11 +5,11 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import ClassVar, Generic, TypeVar
+from typing import ClassVar, Generic, TypedDict, TypeVar
 
 from stepwise.judge import LimitFields, Result
 from stepwise.steps.check import Checker
-from stepwise.steps.fields import StepFields
+from stepwise.steps.fields import Hold, HoldExcept, StepFields
 from stepwise.steps.known import Known
 from stepwise.steps.prompt import Pass, Prompt, Reading, Setting
 from stepwise.steps.scene import Scene
@@ -78,19 +78,34 @@ class StepKind(ABC, Generic[F]):
         """One plain line: what this step does."""
 
 
-def holds(*wanted: bool | tuple[str, ...]) -> tuple[bool, tuple[str, ...]]:
-    """`hold` and `hold_for` of a prompt, from what its step and its reading say.
+class HoldOf(TypedDict):
+    """What a prompt says of its hold."""
 
-    A hold for all that comes later outweighs one for named steps.
+    hold: bool
+    hold_for: tuple[str, ...]
+    hold_except: tuple[str, ...]
+
+
+def holds(*wanted: Hold) -> HoldOf:
+    """What a prompt says of its hold, from what its step and its reading say.
+
+    Together they hold whatever one of them alone would: one for all that comes later outweighs
+    the others, and one that leaves steps open leaves those that no other one holds.
     """
-    if any(each is True for each in wanted):
-        return True, ()
-    named = tuple(dict.fromkeys(step for each in wanted if each for step in _named(each)))
-    return bool(named), named
-
-
-def _named(hold: bool | tuple[str, ...]) -> tuple[str, ...]:
-    return hold if isinstance(hold, tuple) else ()
+    named = dict.fromkeys(step for each in wanted if isinstance(each, tuple) for step in each)
+    excepts = [each.steps for each in wanted if isinstance(each, HoldExcept)]
+    if not excepts and True not in wanted:
+        return HoldOf(hold=bool(named), hold_for=tuple(named), hold_except=())
+    left_open = () if True in wanted else excepts[0]
+    return HoldOf(
+        hold=True,
+        hold_for=(),
+        hold_except=tuple(
+            step
+            for step in dict.fromkeys(left_open)
+            if step not in named and all(step in each for each in excepts)
+        ),
+    )
 
 
 def pass_settings(at: Pass, scene: Scene) -> tuple[Setting, ...]:

@@ -63,6 +63,8 @@ class Prompt:
     """The step's hold, or this reading's own: it cannot be skipped."""
     hold_for: tuple[str, ...] = ()
     """Ids of the steps that it holds; empty for all that come later."""
+    hold_except: tuple[str, ...] = ()
+    """Ids of later steps that stay open, where it holds all others: they make the board dead."""
     tone: bool = False
     """The tone is on while this is read."""
     tolerance: float = 0.0

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 import msgspec
 
 from stepwise.judge import LimitFields
-from stepwise.steps.fields import FrequencyText, IdText, LoadText, NameText, StepFields
+from stepwise.steps.fields import FrequencyText, Hold, LoadText, NameText, StepFields
 
 Balance = LimitFields | bool
 """True: channels are compared. A limit: they are, and the difference is judged by it."""
@@ -27,8 +27,9 @@ class ReadingAsk(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_field
     """Tolerance of the resistor that a current is read across with a meter for volts, such as
     "5 %"; empty where nobody knows it."""
     limit: LimitFields | None = None
-    hold: bool | tuple[IdText, ...] = False
-    """True: nothing later opens unless this is in spec. A list: only the steps named."""
+    hold: Hold = False
+    """True: nothing later opens unless this is in spec. A list: only the steps named wait. A
+    table { except = […] }: all later ones wait but those named."""
     optional: bool = False
     load: LoadText | None = None
     """Load to be connected; not asked where the bench lacks it or the unit cannot bear it."""

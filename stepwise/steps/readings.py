@@ -101,8 +101,7 @@ class ReadingsKind(StepKind[ReadingsFields]):
             meter=meter.id if meter else "",
             settings=tuple(settings),
             optional=ask.optional or step.optional,
-            hold=holds(step.hold, ask.hold)[0],
-            hold_for=holds(step.hold, ask.hold)[1],
+            **holds(step.hold, ask.hold),
             tone=ask.tone is not None,
             tolerance=require(ask.resistor, "%") / 100.0 if ask.resistor else 0.0,
         )

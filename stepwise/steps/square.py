@@ -144,8 +144,7 @@ class Square(StepKind[SquareFields]):
             expected=Expected(answer, _ENTRY_UNIT.get(feature, unit), Form.PLAIN, "oscilloscope"),
             settings=tuple(settings),
             optional=look.optional or step.optional,
-            hold=holds(step.hold)[0],
-            hold_for=holds(step.hold)[1],
+            **holds(step.hold),
             tone=True,
         )
 

@@ -148,8 +148,7 @@ class Sweep(StepKind[SweepFields]):
             meter=step.meter,
             settings=tuple(settings),
             optional=step.optional,
-            hold=holds(step.hold)[0],
-            hold_for=holds(step.hold)[1],
+            **holds(step.hold),
             tone=True,
         )
 

@@ -111,8 +111,7 @@ class Thermal(StepKind[ThermalFields]):
             meter=step.meter,
             settings=settings,
             optional=step.optional,
-            hold=holds(step.hold)[0],
-            hold_for=holds(step.hold)[1],
+            **holds(step.hold),
         )
 
     def limit(self, step: ThermalFields, at: Pass, point: str) -> tuple[LimitFields | None, str]:

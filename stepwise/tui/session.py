@@ -6,6 +6,7 @@ next key finds the next prompt already in place, so no reading can land on the w
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -44,6 +45,8 @@ class Session:
         """An earlier line that is picked out."""
         self.is_again = False
         """The prompt has an answer, and is asked again."""
+        self.is_led = False
+        """The question in hand is one that a hold point led to, and is not on the glass yet."""
         self.last: SheetLine | None = None
         self.seen: list[Flag] = list(run.flags())
         """Flags, gravest first; of one severity the newest first."""
@@ -69,11 +72,8 @@ class Session:
     def is_confirm(self) -> bool:
         """Whether one key answers."""
         prompt = self.prompt
-        return (
-            self.mode is Mode.ANSWER
-            and prompt is not None
-            and prompt.expected.answer is Answer.CONFIRM
-        )
+        answer = prompt.expected.answer if prompt is not None else None
+        return self.mode is Mode.ANSWER and answer is Answer.CONFIRM
 
     def preview(self, text: str) -> Understood | Refusal | None:
         """What the text typed so far would be read as; nothing is recorded."""
@@ -129,8 +129,7 @@ class Session:
         self.mode = Mode.REASON
         # The card asks why; this has to stand on one line of 80 columns.
         none = "; Enter alone for none" if prompt.optional else ""
-        hint = f"A digit, or own words and Enter{none}; -- Enter goes back"
-        return Reply(hint=hint)
+        return Reply(hint=f"A digit, or own words and Enter{none}; -- Enter goes back")
 
     def choose_reason(self, number: int) -> Reply:
         """A reason was chosen by its number, from 1."""
@@ -154,7 +153,6 @@ class Session:
             return Reply(hint=self.acknowledge())
         if self.is_again:
             self._proceed()
-            return Reply(clears=True)
         return Reply(clears=True)
 
     def acknowledge(self) -> str:
@@ -256,7 +254,7 @@ class Session:
         return reply
 
     def standing_hint(self) -> str:
-        """What the entry waits for where it takes no answer."""
+        """What the entry waits for where it takes no answer, or what has to be done at once."""
         if self.mode is Mode.DONE:
             return "Everything is answered: Enter looks at the review"
         if self.mode is Mode.SHUT:
@@ -266,7 +264,7 @@ class Session:
         if self.doubted is not None and self.mode is Mode.DOUBT:
             meant = ", * Enter takes what was meant" if self.doubted.slip.meant else ""
             return f"Settle the doubt first: + Enter keeps it{meant}, - Enter types it again"
-        return ""
+        return self.run.way_out() if self.mode is Mode.ANSWER and not self.is_again else ""
 
     def _enter_nothing(self) -> Reply:
         if self.selected is not None:
@@ -320,18 +318,19 @@ class Session:
         return Reply(clears=True, hint="Remark kept", draft=self.cancel().draft)
 
     def _take(self, key: str, raw: str, *, sure: bool = False) -> Reply:
+        return self._answer(lambda: self.run.take(key, raw, sure=sure), raw)
+
+    def _skip(self, key: str, reason: str) -> Reply:
+        return self._answer(lambda: self.run.skip(key, reason))
+
+    def _answer(self, keep: Callable[[], Outcome], raw: str = "") -> Reply:
+        if self.is_led:  # typed ahead, of the list that it was led away from
+            return Reply(clears=True, hint=self.standing_hint(), is_problem=True)
         try:
-            outcome = self.run.take(key, raw, sure=sure)
+            outcome = keep()
         except StepwiseError as error:
             return Reply(hint=f"Not kept: {error}", is_problem=True)
         return self._after(outcome, raw)
-
-    def _skip(self, key: str, reason: str) -> Reply:
-        try:
-            outcome = self.run.skip(key, reason)
-        except StepwiseError as error:
-            return Reply(hint=f"Not kept: {error}", is_problem=True)
-        return self._after(outcome)
 
     def _after(self, outcome: Outcome, raw: str = "") -> Reply:
         if outcome.status is Status.DOUBTED and outcome.doubt is not None:
@@ -347,8 +346,9 @@ class Session:
             self._tone_key = outcome.key
         self._collect()
         self._proceed()
-        if self.mode is Mode.SHUT:
-            return Reply(True, self.standing_hint(), is_problem=True, outcome=outcome)
+        self.is_led = outcome.is_led
+        if standing := self.mode is not Mode.DONE and self.standing_hint():
+            return Reply(True, standing, is_problem=True, outcome=outcome)
         return Reply(clears=True, hint=self._said(outcome), outcome=outcome)
 
     def _said(self, outcome: Outcome) -> str:
@@ -383,6 +383,7 @@ class Session:
         self.is_again = again
         self.selected = None
         self.doubted = None
+        self.is_led = False
         self._draft = ""
         self.mode = Mode.ANSWER
         self._restore_mode()

@@ -17,6 +17,7 @@ from stepwise.quantities import Answer, Expected
 from stepwise.run import Card, Run
 from stepwise.steps import Pass, Prompt, Setting
 from tests.run.plans import BENCH, PROCEDURE, UNIT, Clock, answer_for, plan
+from tests.run.test_run_hold_except import PROCEDURE as LIVE
 
 Typed = Callable[..., str]
 
@@ -306,3 +307,21 @@ def test_a_resistance_that_no_meter_reads_says_how_little_is_known_of_it() -> No
     assert "(none of this bench reads Ω, so only the last digit is known of it)" in said
     metered = replace(prompt, expected=replace(expected, meter="multimeter"))
     assert "(multimeter)" in " ".join(question_lines(replace(card, prompt=metered)))
+
+
+def test_a_live_board_is_led_to_be_made_dead_and_nothing_typed_ahead_says_that_it_is(
+    typed: Typed,
+) -> None:
+    Path("try.toml").write_text(LIVE, encoding="utf-8")
+    told = typed("y", "n", "y", "y", "", "y", "y", "0.3", "quit", code=1)
+    assert (
+        told.count("! Not so: now “Make it dead”; all else stays shut. Enter alone goes there.")
+        == 3
+    )
+    assert told.count("Nothing is asked now; this was not kept") == 2
+    assert told.index("Step 4 of 6: Make it dead") > told.index("Enter alone goes there")
+    assert "Not so: now “Proof”; all else stays shut." in told
+    assert "Type -- to take it again" in told
+    assert [key for _, key in answers()] == [
+        "lamp///1", "lamp///2", "dead///1", "dead///2", "proof///rail_plus_dead",
+    ]  # fmt: skip

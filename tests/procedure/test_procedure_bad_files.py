@@ -131,6 +131,34 @@ CASES = {
         HEAD + READ + 'readings = [\n{ name = "v", ask = "V", unit = "V", hold = ["x"] },\n]\n',
         'p.toml:10: step "r", readings "v", hold 1: there is no step “x”; known here: r',
     ),
+    "hold that leaves an unknown step open": (
+        HEAD + STEP + 'hold = { except = ["clap"] }\n' + STEP.replace('"a"', '"clip"'),
+        'p.toml:10: step "a", hold.except 1: there is no step “clap”; did you mean “clip”?',
+    ),
+    "hold that leaves an earlier step open": (
+        HEAD + STEP + STEP.replace('"a"', '"b"') + 'hold = { except = ["a"] }\n',
+        'p.toml:15: step "b", hold.except 1: “a” comes before this step and is not held by it; '
+        "name a later step",
+    ),
+    "hold that leaves itself open": (
+        HEAD + STEP + 'hold = { except = ["a"] }\n',
+        'p.toml:10: step "a", hold.except 1: a step cannot be left open by its own hold; '
+        "name a later step",
+    ),
+    "hold that leaves nothing open": (
+        HEAD + STEP + "hold = { except = [] }\n",
+        'p.toml:10: step "a", hold.except: is empty; give at least one',
+    ),
+    "hold with a misspelt key": (
+        HEAD + STEP + 'hold = { exept = ["a"] }\n',
+        'p.toml:10: step "a", hold.exept: is not a known key; did you mean “except”?',
+    ),
+    "hold of a reading that leaves an unknown step open": (
+        HEAD
+        + READ
+        + 'readings = [\n{ name = "v", ask = "V", unit = "V", hold = { except = ["x"] } },\n]\n',
+        'p.toml:10: step "r", readings "v", hold.except 1: there is no step “x”; known here: r',
+    ),
     "same reading twice": (
         HEAD
         + READ

@@ -82,3 +82,44 @@ def test_an_output_that_stays_connected_keeps_loudspeakers_off(first_look: Run) 
     assert {"make-dead///1", "dead-volts///rail_plus_dead"} <= first_look.state.answers.keys()
     outcome = first_look.take("listen///1", "y")
     assert outcome.status is Status.REFUSED
+
+
+LIVE_FROM = {
+    "first-look": "first-power",
+    "after-repair": "lamp",
+    "quick-check": "quiescent",
+    "thermal-soak": "cold",
+}
+"""The first step of each that has the board switched on."""
+
+
+@pytest.mark.parametrize("name", LIVE_FROM)
+def test_every_hold_point_with_a_live_board_leaves_open_what_makes_it_dead(
+    name: str, tmp_path: Path
+) -> None:
+    with Run.start(rehearsal_plan(name), tmp_path, Clock()) as run:
+        steps = [step.id for step in run.plan.procedure.steps]
+        live = steps[steps.index(LIVE_FROM[name]) : steps.index("make-dead")]
+        holding = [each for each in run.prompts if each.hold and each.step in live]
+        for prompt in holding:
+            if not prompt.hold_for:
+                assert prompt.hold_except == ("make-dead", "dead-volts"), prompt.key
+            else:
+                assert not {"make-dead", "dead-volts"} & set(prompt.hold_for), prompt.key
+
+
+def test_a_bright_lamp_leads_to_a_board_that_is_made_dead(first_look: Run) -> None:
+    confirm_until(first_look, "first-power///2")
+    outcome = first_look.take("first-power///2", "n")
+    assert outcome.is_led
+    assert outcome.next_key == "make-dead///1"
+    for key in ("make-dead///1", "make-dead///2", "make-dead///3", "make-dead///4"):
+        outcome = first_look.take(key, "y")
+        assert not outcome.is_led
+    assert outcome.next_key == "dead-volts///rail_plus_dead"
+    for key in ("dead-volts///rail_plus_dead", "dead-volts///rail_minus_dead"):
+        assert first_look.blocked() is None
+        first_look.take(key, "0.2")
+    blocked = first_look.blocked()
+    assert blocked is not None
+    assert blocked.key == "first-power///2"

@@ -302,6 +302,7 @@ class SheetScreen(Screen[None]):
         """What is asked now, and how it is answered."""
         self._asks_soon = False
         session = self.session
+        session.is_led = False
         card = self._card()
         self._show_card(card)
         self._show_picture(card)

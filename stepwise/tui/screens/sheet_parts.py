@@ -43,6 +43,8 @@ def unlike_words(run: Run) -> tuple[str, ...]:
     unlike = [f"✗ not so: {line.what}" for line in lines if line.answer == "refuse"]
     if unlike and (blocked := run.blocked()) is not None:
         unlike.append(f"{blocked.reason.partition(':')[0]}.")
+    if way_out := run.way_out():
+        unlike.append(f"{way_out}.")
     out = sum(line.verdict is Verdict.OUT_OF_SPEC and line.answer == "reading" for line in lines)
     if out:
         unlike.append(f"✗ {out} out of spec in the sheet")
