@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from stepwise.science.domain import FloatArray, positive, positive_array
-from stepwise.science.response import Side, ordered_points
+from stepwise.science.response import Side
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,7 @@ def end_slope(
         >>> round(end_slope([10.0, 20.0, 1000.0], [-12.0, -6.0, 0.0], "low"), 6)
         -6.0
     """
-    hertz, levels = ordered_points(frequencies, levels_db)
+    hertz, levels = _ordered_points(frequencies, levels_db)
     return float(end_slope_weights(hertz, side, span_octaves) @ levels)
 
 
@@ -115,7 +115,7 @@ def response_peaks(
         20000.0
     """
     least = positive(prominence_db, "prominence_db")
-    hertz, given = ordered_points(frequencies, levels_db)
+    hertz, given = _ordered_points(frequencies, levels_db)
     levels = np.maximum(given, 0.0)
     found = []
     for place in range(1, hertz.size - 1):
@@ -135,3 +135,15 @@ def _foot(walk: np.ndarray[tuple[int], np.dtype[np.float64]]) -> float:
     higher = np.flatnonzero(walk > walk[0])
     stretch = walk[: int(higher[0])] if higher.size else walk
     return float(stretch.min())
+
+
+def _ordered_points(frequencies: ArrayLike, levels_db: ArrayLike) -> tuple[FloatArray, FloatArray]:
+    """Frequencies [Hz] and levels [dB], rising in frequency."""
+    hertz = np.atleast_1d(positive_array(frequencies, "frequencies"))
+    levels = np.atleast_1d(np.asarray(levels_db, dtype=np.float64))
+    if hertz.ndim != 1 or hertz.shape != levels.shape or hertz.size == 0:
+        raise ValueError("frequencies and levels_db must be two rows of the same length")
+    if not np.isfinite(levels).all():
+        raise ValueError("levels_db must be finite numbers")
+    order = np.argsort(hertz, kind="stable")
+    return hertz[order], levels[order]
