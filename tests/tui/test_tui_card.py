@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from hall import FIRST_LOOK, Hall, make_plan
 
+from stepwise.quantities import with_signs
 from stepwise.run import Card, Run
 from stepwise.steps import Setting
 from stepwise.tui.reply import Mode
@@ -88,7 +89,8 @@ def test_a_caution_beside_a_picture_stands_whole_on_the_rehearsal_bench(
     assert len(lines) <= 11
     assert all(len(line) <= 36 for line in lines)
     said = " ".join(" ".join(lines).split())
-    for text in (*card.cautions, panel, limit, *(each.to for each in card.settings)):
+    settings = [f"{each.what} {with_signs(each.to)}" for each in card.settings]
+    for text in (*card.cautions, panel, limit, *settings):
         assert text in said
 
 

@@ -15,7 +15,7 @@ from stepwise.tui.screens.dialogs import HelpDialog
 from stepwise.tui.screens.sheet import SheetScreen
 from stepwise.tui.session import Session
 from stepwise.tui.widgets.card import CardBody
-from stepwise.tui.widgets.columns import fit_figure
+from stepwise.tui.widgets.columns import _join, columns_for, fit_figure, line_text
 from stepwise.tui.widgets.curve_plot import CurvePlot, numbers
 from stepwise.tui.widgets.echo import EchoLine
 from stepwise.tui.widgets.entry import ReadingEntry
@@ -337,6 +337,20 @@ def test_what_a_narrow_row_names_is_what_it_shows(hall: Hall) -> None:
 )
 def test_a_figure_with_little_room_keeps_its_unit(figure: str, shown: str) -> None:
     assert fit_figure(figure, 17) == shown
+
+
+@pytest.mark.parametrize("width", [64, 78, 112, 158])
+def test_a_confirmed_question_has_the_room_of_the_columns_that_say_nothing(
+    hall: Hall, width: int
+) -> None:
+    with Run.start(make_plan(FIRST_LOOK, "first-look"), hall.folder, hall.clock) as run:
+        run.take("make-safe///1", "y")
+        (line,) = run.sheet()
+        columns = columns_for(width)
+        text = line_text(line, columns)
+    assert len(text) == columns.before_verdict == len(_join(columns, ("",) * 5))
+    assert text.rstrip(" …") == line.what[: len(text.rstrip(" …"))]
+    assert len(text.rstrip()) >= min(len(line.what), columns.before_verdict)
 
 
 def test_the_last_figure_is_large(hall: Hall) -> None:

@@ -110,7 +110,7 @@ def card_lines(asked: Asked, width: int, height: int) -> list[Content]:
     card = asked.card
     style = "bold $caution" if asked.is_first else "$caution"
     for is_tight, has_meter in _GIVING_WAY:
-        lines = _first(asked, width, is_tight)
+        lines = _first(asked, width, is_tight, is_bare=not has_meter)
         last = _last(asked, width, is_tight, has_meter=has_meter or not asked.panel)
         cautions = _fewest(lambda indent: _cautions(card, width, style, indent), is_tight)
         free = height - len(lines) - len(last)
@@ -125,8 +125,11 @@ def card_lines(asked: Asked, width: int, height: int) -> list[Content]:
     return lines
 
 
-def _first(asked: Asked, width: int, is_tight: bool) -> list[Content]:
-    """Question, the answer before, settings, and what instruments show."""
+def _first(asked: Asked, width: int, is_tight: bool, *, is_bare: bool) -> list[Content]:
+    """Question, the answer before, settings, and what instruments show.
+
+    The word before what is shown gives way last, and only where that saves a line.
+    """
     said = wrap(question(asked.card.prompt, asked.mode), width)
     lines = [Content.styled(each, "bold $live") for each in said]
     if asked.before is not None:
@@ -136,7 +139,9 @@ def _first(asked: Asked, width: int, is_tight: bool) -> list[Content]:
     lines += _fewest(lambda indent: _settings(asked.card.settings, width, indent), is_tight)
     for shown in asked.panel:
         text = f"{shown.what}: {shown.to}"
-        lines += _row("shown", text, width, "$close-call", is_tight=is_tight)
+        rows = _row("shown", text, width, "$close-call", is_tight=is_tight)
+        bare = _row("", text, width, "$close-call", is_tight=True) if is_bare else rows
+        lines += bare if len(bare) < len(rows) else rows
     return lines
 
 

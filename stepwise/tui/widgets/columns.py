@@ -32,6 +32,14 @@ class Columns:
     verdict: int = _VERDICT
 
     @property
+    def before_verdict(self) -> int:
+        """Cells of all columns but the verdict's, with the gaps between them."""
+        shown = [
+            each for each in (self.what, self.typed, self.read, self.outcome, self.bar) if each
+        ]
+        return sum(shown) + _GAP * (len(shown) - 1)
+
+    @property
     def heads(self) -> str:
         """The line of column heads."""
         return "  " + _join(self, ("what", "as typed", "as read", "result", "in limits", "verdict"))
@@ -58,13 +66,14 @@ def columns_for(width: int) -> Columns:
 
 def line_text(line: SheetLine, columns: Columns) -> str:
     """All of a line but its verdict, in columns."""
-    # A confirmed line says so once, among the verdicts.
-    read = "" if line.answer == "confirm" else line.as_read or line.remark
-    what = line.what
+    what, read = line.what, line.as_read or line.remark
     if not columns.outcome and line.judged_what:
         # Where there is no room for both, what is named is what is shown and judged.
         what, read = line.judged_what, line.judged_figure
     what = f"{what} (taken again)" if line.corrected else what
+    if line.answer == "confirm":
+        # It says so once, among the verdicts, and its question has all the room before them.
+        return fit(what, columns.before_verdict)
     bar = limit_bar(line.judgement, line.position)
     read = fit_figure(read, columns.read)
     outcome = _fit_outcome(line.outcome, columns.outcome)
