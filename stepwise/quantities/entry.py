@@ -154,10 +154,8 @@ def _refuse_unreadable(typed: str, plain: str, expected: Expected) -> None:
 def _repeat(typed: str, expected: Expected) -> Understood:
     last = expected.last
     if last is None:
-        reason = f"“=” repeats {expected.repeats}, and there is none yet"
-        if not expected.repeats:
-            reason = "there is no reading yet that “=” could repeat"
-        raise NotationError("=", reason)
+        what = f": it repeats {expected.repeats}" if expected.repeats else ""
+        raise NotationError("=", f"there is no reading yet that “=” could repeat{what}")
     wanted = _kept_unit(expected)
     if last.unit != wanted or last.form is not expected.form:
         had, asked = f"{last.unit} {last.form}".strip(), f"{wanted} {expected.form}".strip()

@@ -55,7 +55,7 @@ class Expected:
     last_where: str = ""
     """Where that was taken, for the echo: "left · 8 Ω"."""
     repeats: str = ""
-    """What "=" repeats here, for the sentence that there is none: "an earlier level of a sweep"."""
+    """What "=" repeats here, where there is none yet: "an earlier level of a sweep"."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -171,6 +171,15 @@ class TestSignLeftOut:
         assert slip is not None
         assert slip.meant == "-1.0"
 
+    def test_a_low_end_that_rises_with_nothing_else_read_of_it(self) -> None:
+        slip = self.level("1.0", 10.0)
+        assert slip is not None
+        assert slip.meant == "-1.0"
+        assert self.level("0.5", 10.0) is None
+        # kept as it was typed, it is a hump
+        kept = read("level_db", 1.0, "dB", channel="left", point="10 Hz")
+        assert self.level("1.4", 16.0, kept) is None
+
     def test_a_step_up_that_no_hump_begins_with(self) -> None:
         slip = self.level("3.5", 50e3, *high_row(0.0, -0.1, 0.0))
         assert slip is not None

@@ -31,6 +31,10 @@ _FALLEN = -0.3
 _STEP = 2.0
 """[dB] No hump begins with so high a step."""
 _IN_VOLTS = re.compile(r"[v/]|on", re.IGNORECASE)
+_LOW_END = 0.05
+_RISE_AT_END = 0.8
+"""[dB] At a twentieth of the reference and below, boards fall or stay (common practice, no source):
+a rise there, with nothing else read of that end, is asked about."""
 _ON_SLOPE = 0.35
 _ON_SLOPE_SHARE = 0.15
 """How near to a first-order slope a level lies that stands on it [dB, and share of it]."""
@@ -99,6 +103,9 @@ def _against_row(asked: Asked, value: float) -> Iterator[Plausible]:
     is_climbing = bool(further) and nearest[1] - further[0][1] >= _TENTHS and fallen is None
     is_hump = bool(outer) and outer[0][1] >= value - _STEP
     if value - nearest[1] > _STEP and not is_climbing and not is_hump:
+        yield _at(asked, nearest)
+    is_first = not further and not outer and (asked.hertz or 0.0) <= _LOW_END * nearest[0]
+    if is_first and value >= _RISE_AT_END:
         yield _at(asked, nearest)
     if outer and outer[0][1] <= -_TENTHS and not is_climbing:
         yield from _on_slope(asked, outer[0], value)

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 
 _SHORTEST = 0.015
-_LONGEST = 0.095
-"""[s] Keyboards repeat a key that is held every 25 ms to 90 ms, a hand presses the same key
-again after a tenth of a second at the earliest, and what was typed ahead or sent at once comes
-within some milliseconds (common practice, no source)."""
+_LONGEST = 0.105
+"""[s] Keyboards repeat a key that is held every 25 ms to 90 ms, give or take what terminals add;
+a hand that presses the same key again takes 120 ms or more; what was typed ahead or sent at once
+comes within some milliseconds (common practice, no source)."""
 
 
 class HeldKey:
