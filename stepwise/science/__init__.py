@@ -168,11 +168,8 @@ from stepwise.science.sine_capture import (
 )
 from stepwise.science.sine_lines import Harmonic
 from stepwise.science.sine_shape import Clipping
-from stepwise.science.square_capture import (
-    SquareAnalysis,
-    SquareStandard,
-    analyse_square,
-)
+from stepwise.science.square_capture import analyse_square
+from stepwise.science.square_capture_shown import SquareAnalysis, SquareStandard
 from stepwise.science.supply import (
     average_rail_current,
     ceiling_power,

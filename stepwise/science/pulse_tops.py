@@ -38,6 +38,9 @@ class Record:
     samples: FloatArray
     levels: StateLevels
     edges: tuple[Transition, ...]
+    state_volts: float | None = None
+    """Standard uncertainty of either state from scatter and from what still moves, without steps
+    of the converter [V]; None where the states are those of a histogram."""
 
     def stretch_after(self, place: int) -> FloatArray:
         """From the end of an edge to the start of the next, the new state upwards."""

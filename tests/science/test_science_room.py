@@ -19,6 +19,7 @@ INNER = {
     "converter_limit",
     "domain",
     "pulse_edge",
+    "pulse_settled",
     "pulse_shape",
     "pulse_steps",
     "pulse_tops",
@@ -26,6 +27,7 @@ INNER = {
     "sine_lines",
     "sine_shape",
     "sine_steps",
+    "square_capture_reading",
     "wave_kind",
 }
 """Files that only other files of the room use: the steps of analysing a capture."""
