@@ -1,7 +1,10 @@
 """How long the tone was on, from the times in the journal.
 
 Nobody presses a key for what is plain from the readings: a tone that is read is on. It counts
-as on from the first reading of a pass to its last, or as the person says by key.
+as on from the first reading of a pass, or from when the person says so by key, until the person
+says that it is off. Where nobody does, it is on while anything of the pass is still to be asked,
+optional or not, unless a later pass has begun or the run has ended. It then counts as off from
+the last reading, or, where it was said to be on, from the last answer.
 """
 
 from __future__ import annotations
@@ -11,7 +14,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
 
-from stepwise.journal import RecordState, Tone
+from stepwise.journal import Recorded, RecordState, Tone
 from stepwise.judge import ToneSpan
 from stepwise.quantities import require
 from stepwise.run.outcome import ToneClock
@@ -31,49 +34,76 @@ def tone_times(prompts: Sequence[Prompt], state: RecordState) -> tuple[ToneTimes
     """Every time that the tone was on, in the order in which it went on."""
     by_pass: dict[str, list[Prompt]] = {}
     for prompt in prompts:
-        if prompt.tone:
-            by_pass.setdefault(prompt.of.key, []).append(prompt)
+        by_pass.setdefault(prompt.of.key, []).append(prompt)
     switched: dict[str, list[Tone]] = {}
     for tone in state.tones:
         if tone.key:
             switched.setdefault(pass_key(tone.key), []).append(tone)
-    found = [
-        times
-        for key, asked in by_pass.items()
-        for times in _times(asked, switched.get(key, ()), state)
-    ]
+    found: list[ToneTimes] = []
+    later: list[Recorded] = []
+    for key, passed in reversed(by_pass.items()):
+        asked = [prompt for prompt in passed if prompt.tone]
+        if asked:
+            found = [*_times(asked, switched.get(key, ()), later, state), *found]
+        later += _first_answers(passed, state)
     return tuple(sorted(found, key=lambda times: times.on))
 
 
+def _first_answers(prompts: Sequence[Prompt], state: RecordState) -> list[Recorded]:
+    """The first answer counts: taking a reading again later does not stretch the pass."""
+    return [state.history[each.key][0] for each in prompts if each.key in state.history]
+
+
 def _times(
-    asked: Sequence[Prompt], switched: Sequence[Tone], state: RecordState
+    asked: Sequence[Prompt],
+    switched: Sequence[Tone],
+    later: Sequence[Recorded],
+    state: RecordState,
 ) -> Iterator[ToneTimes]:
-    # The first answer counts: taking a reading again later does not stretch the pass.
-    read = [
-        _moment(state.history[prompt.key][0].at)
-        for prompt in asked
-        if prompt.key in state.history and state.history[prompt.key][0].kind == "reading"
-    ]
-    on: datetime | None = None
+    """Of one pass; `later` are the first answers of the passes after it."""
+    answers = _first_answers(asked, state)
+    read = [each for each in answers if each.kind == "reading"]
+    on: Tone | Recorded | None = None
     was_on = False
     for tone in switched:
-        at = _moment(tone.at)
         if tone.state == "on":
-            on = on or at
+            on = on or tone
             continue
         if on is None and not was_on:
-            on = min((each for each in read if each <= at), default=None)
+            before = [each for each in read if _moment(each.at) <= _moment(tone.at)]
+            on = min(before, key=_when, default=None)
         if on is not None:
-            yield ToneTimes(asked[0].of, on, at)
+            yield ToneTimes(asked[0].of, _when(on), _when(tone))
             on, was_on = None, True
+    if on is not None:
+        yield _left_on(asked, on, answers, later, state)
     # Once it was said to be off, only a key says that it is on again: what was read before is
     # often typed after.
-    is_done = all(prompt.key in state.answers or prompt.optional for prompt in asked)
-    last = max(read, default=None) if is_done else None
-    if on is not None:
-        yield ToneTimes(asked[0].of, on, last if last is not None and last > on else None)
     elif read and not was_on:
-        yield ToneTimes(asked[0].of, min(read), last)
+        yield _left_on(asked, min(read, key=_when), read, later, state)
+
+
+def _left_on(
+    asked: Sequence[Prompt],
+    on: Tone | Recorded,
+    until: Sequence[Recorded],
+    later: Sequence[Recorded],
+    state: RecordState,
+) -> ToneTimes:
+    """A tone that nobody said to be off, on since `on`, and at most until the last of `until`."""
+    begun = [_when(each) for each in later if each.seq > on.seq]
+    has_ended = state.ended is not None
+    if begun or has_ended or all(prompt.key in state.answers for prompt in asked):
+        answered = [_when(each) for each in until if each.seq >= on.seq]
+        end = [_moment(state.last_at)] if has_ended and state.last_at else []
+        # Whatever of them is known, the surest first; a clock may have been set back since.
+        if off := max(answered, default=None) or min(begun or end, default=None):
+            return ToneTimes(asked[0].of, _when(on), max(off, _when(on)))
+    return ToneTimes(asked[0].of, _when(on), None)
+
+
+def _when(event: Tone | Recorded) -> datetime:
+    return _moment(event.at)
 
 
 @lru_cache(maxsize=1024)
