@@ -108,7 +108,7 @@ def offer_lines(text: str) -> Iterator[str]:
 
 def blocked_lines(blocked: Blocked) -> Iterator[str]:
     """A hold point that keeps everything else shut."""
-    said = f"{blocked.reason}. Type -- to take it again, ? for help, or quit to leave."
+    said = f"Type -- to take it again, ? for help, or quit to leave. {blocked.reason}."
     yield from hanging(plain(said), "  ", "    ")
 
 

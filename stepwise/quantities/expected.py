@@ -106,6 +106,6 @@ class Refusal:
 
     @property
     def sentence(self) -> str:
-        """The whole message for the screen."""
-        hint = f" Type for instance {self.nearest}" if self.nearest else ""
-        return f"{self.reason[:1].upper()}{self.reason[1:]}.{hint}".rstrip()
+        """The whole message for the screen: what to do comes first, for a line may be cut."""
+        hint = f"Type for instance “{self.nearest}”. " if self.nearest else ""
+        return f"{hint}{self.reason[:1].upper()}{self.reason[1:]}."

@@ -18,6 +18,8 @@ _SAME_RANGE = 0.005
 _LOWEST_SHOWN = 0.01
 """Share of full scale below which no pointer can be told from zero."""
 _LOW = 0.1
+_MOST_NAMED = 4
+"""Ranges that are named one by one; of more, the ends of the list."""
 _LARGEST_FACE_SHIFT = 1000.0
 
 
@@ -103,8 +105,10 @@ def _full_scale(
 def _no_such_range(text: str, expected: Expected, default: ScaledUnit) -> str:
     if not expected.ranges:
         return "a range has a positive full scale"
-    names = [_name(each, default) for each in expected.ranges]
+    names = [_name(each, default) for each in sorted(expected.ranges)]
     listed = " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+    if len(names) > _MOST_NAMED:
+        listed = f"{names[0]}, {names[1]} … {names[-1]}"
     return f"there is no range “{text[:24]}”; the ranges are {listed}"
 
 

@@ -191,9 +191,9 @@ def _held(
     prompt = next((each for each in holding if each.step in left_open), holding[0])
     # What it means comes first: the question may be long, and stands on the card.
     shut = "later steps stay" if prompt.key in by_key else "all that follows stays"
-    leads_to = f"{shut} shut by" if waiting else "the run is not finished: it waits for"
+    leads_to = f"{shut} shut" if waiting else "the run is not finished"
     judged = _judged(prompt.key, by_key)
-    return Blocked(prompt.key, f"{judged}, so {leads_to} this hold point: “{prompt.ask}”")
+    return Blocked(prompt.key, f"{judged}, so {leads_to}: “{prompt.ask}”")
 
 
 def _way_out(

@@ -50,7 +50,7 @@ _ENTRY_UNIT = {"rise_time": "us", "fall_time": "us", "ringing_frequency": "kHz"}
 """Units taken when none is typed, where the SI unit would be unhandy."""
 
 NO_CAPACITOR = "none"
-_ALONE = "no capacitor, the load alone"
+_ALONE = "no capacitor"
 
 
 class Look(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

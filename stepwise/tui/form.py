@@ -22,6 +22,7 @@ Place = tuple[str, int, str]
 Values = dict[Place, str]
 
 _APART = re.compile(r";|,\s+")
+_MISSING = re.compile(r"“(?P<key>\w+)” is missing\Z")
 
 
 class Sort(StrEnum):
@@ -212,6 +213,29 @@ def write_form(kind: FileKind, values: Values) -> Written:
                 lines.append(f"{each.key} = {_written(each, text)}")
                 places[len(lines)] = (table.name, number, each.key)
     return Written("\n".join(lines) + "\n", MappingProxyType(places))
+
+
+def on_form(kind: FileKind, place: Place, what: str, remedy: str) -> tuple[Place, str]:
+    """Where in the form something wrong is shown, and in words of a form: it is no file there.
+
+    Args:
+        kind: Which form.
+        place: The field on whose line it was found.
+        what: What is wrong.
+        remedy: What would be right; empty where nobody can say.
+    """
+    name, number, _ = place
+    missing = _MISSING.match(what)
+    fields = {each.key: each for each in _table(kind, name).fields}
+    field = fields.get(missing["key"]) if missing is not None else None
+    if field is not None:
+        example = f", such as {field.example}" if field.example else ""
+        return (name, number, field.key), f"{field.label} is missing: fill it in{example}"
+    return place, f"{what}; {remedy}" if remedy else what
+
+
+def _table(kind: FileKind, name: str) -> Table:
+    return next(each for each in FORMS[kind] if each.name == name)
 
 
 def turns_of(table: Table, values: Values) -> int:

@@ -270,8 +270,8 @@ def test_equal_sign_says_what_it_would_repeat():
     entry = parse_entry("=", expected)
     assert isinstance(entry, Refusal)
     assert entry.sentence == (
+        "Type for instance “-4.5 dB”. "
         "There is no reading yet that “=” could repeat: it repeats an earlier level of a sweep."
-        " Type for instance -4.5 dB"
     )
 
 

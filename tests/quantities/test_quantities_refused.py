@@ -82,8 +82,8 @@ REFUSED = [
         ]
     ],
     # Ranges
-    (AC, "2.0 on 5", "There is no range “5”; the ranges are 100 mV, 300 mV, 1 V, 3 V, 10 V and 30 V. Type for instance 2.0 on 3"),
-    (AC, "2.5/5*10", "There is no range “5”; the ranges are 100 mV, 300 mV, 1 V, 3 V, 10 V and 30 V. Type for instance 2.5/3x10"),
+    (AC, "2.0 on 5", "There is no range “5”; the ranges are 100 mV, 300 mV … 30 V. Type for instance 2.0 on 3"),
+    (AC, "2.5/5*10", "There is no range “5”; the ranges are 100 mV, 300 mV … 30 V. Type for instance 2.5/3x10"),
     (AC, "4.0 on 3", "4.0 lies beyond the 3 V range. Type for instance 4.0 on 10"),
     (AC, "3.07 on 3", "3.07 lies beyond the 3 V range. Type for instance 3.07 on 10"),
     (AC, "2.0 on", "The range after “on” is missing. Type for instance 2.0 on 3"),
@@ -133,7 +133,9 @@ def test_entry_is_refused_with_a_sentence(expected, typed, sentence):
     entry = parse_entry(typed, expected)
     assert isinstance(entry, Refusal), entry
     assert entry.typed == typed
-    assert entry.sentence == sentence
+    # What to do comes first on the screen, where a long line is cut.
+    reason, _, nearest = sentence.partition(". Type for instance ")
+    assert entry.sentence == f"Type for instance “{nearest}”. {reason}."
     assert isinstance(parse_entry(entry.nearest, expected), Understood)
 
 

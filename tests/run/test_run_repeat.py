@@ -39,7 +39,7 @@ def test_the_secondary_is_not_repeated_as_the_output(run: Run) -> None:
     answer_until(run, LOUD)
     outcome = run.take(LOUD, "=")
     assert outcome.status is Status.REFUSED
-    assert outcome.message.startswith(
+    assert outcome.message.endswith(
         "There is no reading yet that “=” could repeat: it repeats an earlier reading of"
         " “Level where the tops are well flattened (10 %)”."
     )

@@ -29,7 +29,7 @@ def test_a_look_without_capacitor_keeps_the_load(scene: Scene) -> None:
     looks = Workings([_step()], KINDS, scene).prompts
     across = [{each.what: each.to for each in look.settings} for look in looks]
     said = [each["across the load"] for each in across]
-    assert said[0] == "no capacitor, the load alone"
+    assert said[0] == "no capacitor"
     assert said[4:] == ["100 nF", "47 nF", "47 nF"]
 
 

@@ -16,7 +16,7 @@ from textual.widgets import Input, Static
 from stepwise.procedure import read_bench_text, read_unit_text, schemas_folder
 from stepwise.rehearsal import bench_text, unit_text
 from stepwise.tui import FileKind, RunChoice, Start, StepwiseApp
-from stepwise.tui.form import FORMS, read_form, write_form
+from stepwise.tui.form import FORMS, on_form, read_form, write_form
 from stepwise.tui.screens.home import HomeScreen
 from stepwise.tui.screens.review import ReviewScreen
 from stepwise.tui.screens.review_text import review_content
@@ -314,3 +314,34 @@ def test_a_bench_of_a_name_only_is_told_to_be_of_no_use_yet(hall: Hall) -> None:
         )
 
     at_home(hall, act)
+
+
+def test_what_is_wrong_in_a_form_has_the_width_of_the_form_and_its_words(hall: Hall) -> None:
+    async def act(pilot: Pilot[None], app: StepwiseApp) -> None:
+        await pilot.press("5", "enter")
+        screen = app.screen
+        assert isinstance(screen, SetupScreen)
+        fields = {field.place: field for field in screen.query(FormField)}
+        fields["unit", 0, "channels"].query_one(Input).value = "left"
+        fields["ratings", 0, "minimum_load"].query_one(Input).value = "4 V"
+        await pilot.press("ctrl+s")
+        await pilot.pause()
+        problem = fields["unit", 0, "name"].query_one(".form-problem", Static)
+        assert str(problem.render()) == "! Name is missing: fill it in, such as Teal"
+        assert problem.region.height == 1
+        load = fields["ratings", 0, "minimum_load"].query_one(".form-problem", Static)
+        assert "“4 V” is V (voltage)" in str(load.render())
+        assert load.region.width > 60
+        assert not fields["unit", 0, "serial"].query_one(".form-problem").display
+
+    at_home(hall, act)
+
+
+def test_a_missing_field_is_asked_for_where_it_is_and_not_at_the_first_of_its_table() -> None:
+    place, said = on_form(
+        FileKind.BENCH, ("meter", 1, "id"), "“accuracy” is missing", 'write accuracy = "…"'
+    )
+    assert place == ("meter", 1, "accuracy")
+    assert said == "Accuracy is missing: fill it in, such as 3 % of full scale"
+    other = on_form(FileKind.BENCH, ("meter", 1, "id"), "stands twice", "leave one out")
+    assert other == (("meter", 1, "id"), "stands twice; leave one out")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Coroutine
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -178,7 +179,7 @@ def test_the_column_of_what_was_seen_says_what_is_not_so(hall: Hall) -> None:
         await type_burst(pilot, "n")
         seen = " ".join(str(screen.query_one("#seen-text").render()).split())
         assert "✗ not so: Feed isolated and fused" in seen
-        assert "Not so, so all that follows stays shut by this hold point." in seen
+        assert "Not so, so all that follows stays shut." in seen
         assert nothing not in glass(pilot)
         await type_burst(pilot, "--⏎yy60⏎")
         seen = " ".join(str(screen.query_one("#seen-text").render()).split())
@@ -385,5 +386,25 @@ def test_a_square_wave_shows_what_the_sweep_predicts(hall: Hall) -> None:
         assert plot.display
         assert trace.says.partition(", ")[2] in " ".join(glass(pilot).split())
         assert not plot.region.overlaps(screen.query_one("#entry").region)
+
+    on_screen(hall, run, act)
+
+
+def test_what_to_do_is_never_cut_off_at_the_smallest_size(hall: Hall) -> None:
+    asked = 'name = "rail_minus", ask = "Negative rail", unit = "V"'
+    offset = 'name = "offset", ask = "DC at the output", unit = "mV"'
+    run = replace(hall, procedure=SMALL.replace(asked, offset)).run()
+
+    async def act(pilot: Pilot[None], screen: SheetScreen) -> None:
+        await type_burst(pilot, "n")
+        assert "Not so, so all that follows stays shut: “" in glass(pilot)
+        await type_burst(pilot, "--⏎yy34⏎150⏎")
+        flagged = "▲ wrong dc-offset (Ctrl+F: what to try) 150.0 mV DC stands"
+        assert flagged in " ".join(glass(pilot).split())
+        while run.prompt(screen.session.key or "").point != "level":
+            answer_on(screen.session)
+        screen._show()
+        await type_burst(pilot, "2.5 on 5⏎")
+        assert "! Type for instance “2.5 on 3”. There is no range “5”; the ranges" in glass(pilot)
 
     on_screen(hall, run, act)

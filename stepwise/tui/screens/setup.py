@@ -14,7 +14,7 @@ from textual.widget import Widget
 from textual.widgets import Button, Input, Label, Static
 
 from stepwise.errors import Problem, StepwiseError
-from stepwise.tui.form import FORMS, Place, Table, Values, read_form, turns_of, write_form
+from stepwise.tui.form import FORMS, Place, Table, Values, on_form, read_form, turns_of, write_form
 from stepwise.tui.screens.closing import ClosingScreen
 from stepwise.tui.screens.form_keys import NEXT_FIELD, after_what_was_typed
 from stepwise.tui.services import FileKind, Services
@@ -24,8 +24,8 @@ _CHECK_AFTER = 0.3
 """Seconds of no typing after which the form is checked."""
 
 
-class FormField(Horizontal):
-    """Label, entry, and what is wrong with it."""
+class FormField(Vertical):
+    """Label and entry, and below them, over the whole width, what is wrong."""
 
     def __init__(self, place: Place, label: str, example: str, value: str) -> None:
         super().__init__(classes="form-field")
@@ -35,10 +35,11 @@ class FormField(Horizontal):
         self._value = value
 
     def compose(self) -> ComposeResult:
-        """One line."""
-        yield Label(self._label, classes="form-label", markup=False)
+        """One line, and another where something is wrong."""
         shown = f"such as {self._example}" if self._example else ""
-        yield Input(self._value, placeholder=shown, compact=True, select_on_focus=False)
+        with Horizontal(classes="form-line"):
+            yield Label(self._label, classes="form-label", markup=False)
+            yield Input(self._value, placeholder=shown, compact=True, select_on_focus=False)
         yield Label("", classes="form-problem", markup=False)
 
     @property
@@ -177,12 +178,12 @@ class SetupScreen(ClosingScreen[None]):
         said: dict[Place, str] = {}
         rest: list[str] = []
         for each in problems:
-            sentence = f"{each.what}; {each.remedy}" if each.remedy else each.what
             place = written.lines.get(each.line or 0)
             if place is None:
+                sentence = f"{each.what}; {each.remedy}" if each.remedy else each.what
                 rest.append(f"{each.where}: {sentence}" if each.where else sentence)
             else:
-                said.setdefault(place, sentence)
+                said.setdefault(*on_form(self._kind, place, each.what, each.remedy))
         for field in self.query(FormField):
             field.complain(said.get(field.place, ""))
         self._say("\n".join(rest))

@@ -74,16 +74,19 @@ class SeenLine(StillText):
         super().__init__("seen-line")
 
     def show(self, flags: Sequence[Flag]) -> None:
-        """Print the newest, and how many there are."""
+        """Print the newest, and where all is told that can be done."""
         self.display = bool(flags)
         if flags:
             newest = flags[0]
             style = variable(SEVERITY_STYLES[newest.severity])
-            more = f"  (Ctrl+F: all {len(flags)})" if len(flags) > 1 else "  (Ctrl+F: more)"
+            # What to do and what it is about come first: the sentence is cut where it must be.
+            place = place_text(newest)
+            more = f"; {len(flags)} flags" if len(flags) > 1 else ""
             self.show_text(
                 Content.assemble(
                     (f"{severity_text(newest.severity)} ", f"bold {style}"),
-                    (more.strip() + " ", "$faint"),
+                    (f"{newest.name}{f' · {place}' if place else ''} ", "bold"),
+                    (f"(Ctrl+F: what to try{more}) ", "$live"),
                     newest.says,
                 )
             )
