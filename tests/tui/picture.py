@@ -42,7 +42,7 @@ def save_png(svg: str, path: Path) -> None:
     page.write_text(svg, encoding="utf-8")
     size = f"--window-size={round(float(width))},{round(float(height))}"
     command = [browser, "--headless", "--no-sandbox", "--disable-gpu", size]
-    command += [f"--screenshot={path}", page.as_uri()]
+    command += [f"--screenshot={path}", page.resolve().as_uri()]
     subprocess.run(command, check=True, capture_output=True, timeout=120)
     page.unlink()
 
