@@ -145,9 +145,19 @@ class TestFlattenedLevel:
 
     def level(self, raw: str) -> Slip | None:
         known = read("level", 22.3, channel="left", load="8 ohm")
+        return self.after(raw, known)
+
+    def after(self, raw: str, *known: Result) -> Slip | None:
         return doubt(
-            raw, "level_at_ten_percent", FLATTENED, known, kind="clip", load="8 ohm", hertz=1000.0
+            raw, "level_at_ten_percent", FLATTENED, *known, kind="clip", load="8 ohm", hertz=1000.0
         )
+
+    def test_with_rails_no_other_scale_is_offered_for_peaks(self) -> None:
+        clean = read("level", 20.0, channel="left", load="8 ohm")
+        rail = read("rail_plus", 31.72, channel="left", load="8 ohm")
+        slip = self.after("63.6", clean, rail)
+        assert slip is not None
+        assert (slip.name, slip.meant) == ("peak-to-peak", "")
 
     @pytest.mark.parametrize(("raw", "slip"), [("63.6", "peak-to-peak"), ("31.5", "peak")])
     def test_peaks_typed_for_the_rms_are_doubted_and_nothing_is_offered(

@@ -59,15 +59,18 @@ def _quantities(asked: Asked, understood: Understood) -> Iterator[Candidate]:
     if value and understood.form in (Form.DC, Form.PLAIN):
         yield Candidate("sign", -value, "with the other sign it is")
     if not asked.expected.is_sine and _may_be_peaks(understood):
-        why = "of flattened tops that does not tell the RMS, so read RMS on the meter"
-        for slip, peaks, words in (
-            ("peak-to-peak", 2.0, "as peak-to-peak"),
-            ("peak", 1.0, "as a peak"),
-        ):
-            meant = value * _FLATTENED / peaks
-            yield Candidate(slip, meant, f"read {words} it would fit, but {why}", is_told=False)
+        yield from _peaks_of_flattened(value)
     if asked.name.startswith("reference"):
         yield from _decibels_for_volts(asked, understood)
+
+
+def _peaks_of_flattened(value: float) -> Iterator[Candidate]:
+    """Peaks of flattened tops: of round ones, of hard clipped ones, or worked out as of a sine."""
+    why = "of flattened tops that does not tell the RMS, so read RMS on the meter"
+    for slip, peaks, words in (("peak-to-peak", 2.0, "peak-to-peak"), ("peak", 1.0, "a peak")):
+        for share in (1.0 / _PEAK, _FLATTENED):
+            phrase = f"read as {words} it would fit, but {why}"
+            yield Candidate(slip, value * share / peaks, phrase, is_told=False)
 
 
 def _factors(asked: Asked, understood: Understood) -> Iterator[tuple[float, str, str, float]]:
