@@ -71,8 +71,6 @@ class Gist:
 
     unit: str
     channels: tuple[str, ...]
-    verdict: Verdict
-    is_complete: bool
     powers: tuple[Powers, ...]
     """Kindest load first."""
     low_end: Result | None
@@ -105,8 +103,6 @@ def gist_of(run: Run, review: Review) -> Gist:
     return Gist(
         unit=run.plan.unit.name,
         channels=run.plan.unit.channels,
-        verdict=review.verdict,
-        is_complete=review.complete,
         powers=_powers(run, results),
         low_end=_most(results, "minus_3db_low"),
         high_end=_least(results, "minus_3db_high"),

@@ -152,6 +152,19 @@ def test_the_causes_of_heat_fit_the_part_that_is_hot(
     assert ("idle current again" in words) is (place == "heatsink" and name == "temperature")
 
 
+def test_one_channel_that_is_hotter_has_the_causes_of_its_part() -> None:
+    def apart(place: str) -> str:
+        hot = result("temperature", 55.0, "C", u=0.6, at="heat/left/", point=place)
+        cool = result("temperature", 38.0, "C", u=0.6, at="heat/right/", point=place)
+        flag = the_flag("channel-hotter", findings(hot, cool))
+        return " ".join((*flag.likely, flag.next_try))
+
+    assert "diode" in apart("rectifier")
+    assert "idle currents" not in apart("rectifier")
+    assert "under one device" in apart("heatsink")
+    assert "idle currents from cold" in apart("heatsink")
+
+
 @pytest.mark.parametrize(
     ("volts", "advice", "harms"),
     [(0.06, "bears that", False), (0.5, "before a loudspeaker plays", True), (3.0, "off", True)],

@@ -19,6 +19,7 @@ from stepwise.report import (
     talk_text,
 )
 from stepwise.run import Run, RunView, plan_from_texts, read_run
+from stepwise.tui.screens.review_text import review_content
 from tests.run.plans import BENCH, PROCEDURE, UNIT, Clock, answer_for
 
 SHORT = PROCEDURE[: PROCEDURE.index("[step.limits]")].replace(', hold = ["listen"]', "")
@@ -77,6 +78,18 @@ def test_a_useless_board_has_no_green_stamp(tmp_path: Path) -> None:
     assert f"are inside it, but {whole.beside}." in lead[1]
     assert run_record(view)["conclusion"] == whole.words
     assert run_record(view)["verdict"] == "in spec"
+
+
+def test_the_review_screen_stamps_it_alike(tmp_path: Path) -> None:
+    for view, mark, style in (
+        (board_of(tmp_path, "0.02"), "▲", "$out-of-spec"),
+        (board_of(tmp_path, most=5), "·", "$noted"),
+        (board_of(tmp_path), "✓", "$in-spec"),
+    ):
+        review = view.run.review()
+        shown = review_content(review, view.run.folder, 74)
+        assert shown.plain.startswith(f"{mark} {review.conclusion.words.capitalize()}: ")
+        assert str(shown.spans[0].style) == f"bold {style}"
 
 
 def test_half_a_run_has_no_green_stamp(tmp_path: Path) -> None:

@@ -129,6 +129,7 @@ def _channels(findings: Findings) -> Iterator[Flag]:
         if apart and gap.value > worst.get(hot.step, (0.0,))[0]:
             worst[hot.step] = (gap.value, hot, cool)
     for gap_kelvin, hot, cool in worst.values():
+        causes = heat_causes(_place(hot))
         yield Flag(
             name="channel-hotter",
             severity=Severity.LOOK,
@@ -138,13 +139,9 @@ def _channels(findings: Findings) -> Iterator[Flag]:
             says=f"The {_place(hot) or 'place'} of the {hot.channel} channel is "
             f"{format_value(gap_kelvin, 'K', digits=2)} hotter than that of the {cool.channel}.",
             evidence=(evidence.here(hot), evidence.here(cool)),
-            likely=(
-                "No paste, a loose screw or a burr under one device",
-                "The idle current of that channel is set higher, or it oscillates",
-                "That channel was driven longer, or the air reaches the other one first",
-            ),
-            next_try="Compare both idle currents from cold; then, power off and cool, the "
-            "mounting of that channel's devices.",
+            likely=causes.likely_apart,
+            next_try=f"See that both were driven alike and {causes.compare}. Then, power off and "
+            f"cool, {causes.cool}.",
             keys=evidence.keys_of(hot, cool),
         )
 

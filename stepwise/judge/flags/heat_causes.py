@@ -20,6 +20,16 @@ class HeatCauses:
     most_to_come: int = 0
     """Which cause is the first where it only gets too hot in time."""
 
+    apart: tuple[str, ...] = ()
+    """Where only one channel's is hot, if that has causes of its own."""
+    compare: str = "compare what both feed"
+    """What tells two channels apart while they are on."""
+
+    @property
+    def likely_apart(self) -> tuple[str, ...]:
+        """Causes where one channel's is hotter than the other's."""
+        return (*(self.apart or self.likely[:2]), _NOT_ALIKE)
+
     @property
     def likely_to_come(self) -> tuple[str, ...]:
         """The same causes where it will be too hot."""
@@ -38,6 +48,7 @@ def heat_causes(place: str) -> HeatCauses:
     return next(fitting, _ANYWHERE)
 
 
+_NOT_ALIKE = "That channel was driven longer, or the air reaches the other one first"
 _ANYWHERE = HeatCauses(
     (),
     (
@@ -112,6 +123,11 @@ _PLACES = (
         "check screws and paste, and read the idle current again from cold",
         "see that air reaches the heatsink, and that the fan, if there is one, blows the right way",
         most_to_come=2,
+        apart=(
+            "No paste, a loose screw or a burr under one device",
+            "The idle current of that channel is set higher, or it oscillates",
+        ),
+        compare="compare both idle currents from cold",
     ),
 )
 """Looked through in this order: an “output capacitor” is a capacitor."""
