@@ -58,14 +58,10 @@ def work_out_progress(
     before; beside a reading the rest of its step stays open. One that has nothing after it keeps
     the run itself open. A stop flag closes what would do harm while it stands; what it rests on
     stays open, to be taken again.
-    Whoever answers a hold point that leaves steps open has switched on again: what those steps
-    said before no longer counts, and is asked anew.
     Without `holds_close` only the rest of a list is closed whose item is not so: what is
     transcribed has happened already, but not after that.
     """
     by_key = {result.key: result for result in results if result.key is not None}
-    if holds_close:
-        answers = _since_power(prompts, answers)
     closed_steps, unsatisfied = _closed_by_holds(steps, prompts, answers, by_key)
     if not holds_close:
         closed_steps = {}
@@ -93,26 +89,6 @@ def work_out_progress(
         _way_out(steps, prompts, next_key, unsatisfied, by_key) if blocked is None else "",
         len(prompts) - len(waiting), len(prompts),
     )  # fmt: skip
-
-
-def _since_power(
-    prompts: Sequence[Prompt], answers: Mapping[str, Recorded]
-) -> Mapping[str, Recorded]:
-    """The answers without those that a hold point, answered after them, has made stale.
-
-    A board that was made dead, mended and switched on once more is live.
-    """
-    live_at: dict[str, int] = {}
-    for prompt in prompts:
-        if prompt.key in answers:
-            for step in prompt.hold_except:
-                live_at[step] = max(live_at.get(step, 0), answers[prompt.key].seq)
-    stale = {
-        prompt.key
-        for prompt in prompts
-        if prompt.key in answers and answers[prompt.key].seq < live_at.get(prompt.step, 0)
-    }
-    return {key: each for key, each in answers.items() if key not in stale} if stale else answers
 
 
 def _closed_by_holds(

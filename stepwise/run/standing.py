@@ -14,6 +14,7 @@ from stepwise.journal import Recorded, RecordState
 from stepwise.judge import Confirmed, Findings, Flag, Result
 from stepwise.judge.flags import FlagFinder
 from stepwise.run.awaited import awaited_keys
+from stepwise.run.live import since_power
 from stepwise.run.outcome import SheetLine
 from stepwise.run.plan import Plan
 from stepwise.run.progress import Progress, work_out_progress
@@ -62,10 +63,11 @@ class Standings:
         tones = tone_times(self._prompts, state)
         findings = self.findings(state, results, tones, now)
         flags = self._flags.find(findings)
+        steps, is_past = self._plan.procedure.steps, is_transcribed(state)
+        answers = state.answers if is_past else since_power(steps, self._prompts, state)
         progress = work_out_progress(
-            self._plan.procedure.steps, self._prompts, state.answers, results, flags,
-            holds_close=not is_transcribed(state),
-        )  # fmt: skip
+            steps, self._prompts, answers, results, flags, holds_close=not is_past
+        )
         lines = self._sheet.lines(state, results, progress.closed)
         return Standing(state, results, tones, findings, flags, progress, lines)
 

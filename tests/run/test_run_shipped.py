@@ -123,3 +123,26 @@ def test_a_bright_lamp_leads_to_a_board_that_is_made_dead(first_look: Run) -> No
     blocked = first_look.blocked()
     assert blocked is not None
     assert blocked.key == "first-power///2"
+
+
+def test_a_board_that_was_mended_and_tested_on_is_made_dead_once_more(first_look: Run) -> None:
+    plan = first_look.plan
+    keep_on(first_look, RehearsalBench(1, plan.unit, plan.bench, [("harmful-offset", 1.0)]))
+    blocked = first_look.blocked()
+    assert blocked is not None
+    assert blocked.key == "quiescent/right//offset"
+    assert "dead-volts///rail_minus_dead" in first_look.state.answers, "the stop left that open"
+    first_look.take(blocked.key, "5", sure=True)
+    keep_on(first_look, RehearsalBench(1, plan.unit, plan.bench))
+    assert first_look.is_complete()
+    last_live = first_look.state.answers["clip/right/4 ohm/level"].seq
+    for prompt in first_look.prompts:
+        if prompt.step in ("make-dead", "dead-volts"):
+            assert first_look.state.answers[prompt.key].seq > last_live, prompt.key
+
+
+def test_a_word_corrected_at_the_end_leaves_a_dead_board_dead(first_look: Run) -> None:
+    plan = first_look.plan
+    keep_on(first_look, RehearsalBench(1, plan.unit, plan.bench))
+    first_look.take("clip/left/8 ohm/level", "20", sure=True)
+    assert first_look.is_complete()
