@@ -13,9 +13,9 @@ from stepwise.quantities import propagate
 
 _ONE_POLE = 0.35
 """Rise time times -3 dB frequency of one pole [1] (ln 9 / 2 pi, textbooks round to 0.35)."""
-_NO_POLE = 0.32
-"""The same product below what one pole or two without a peak make of it (0.344 for two equal, 0.342
-maximally flat)."""
+_NO_POLE = 0.34
+"""The same product that no pole makes, nor two without a peak (0.344 for two equal, 0.342 maximally
+flat): a sweep that slewing ends stays below it."""
 _SLEWING = (1.3, 2.1)
 """Slope that a sine needs over the slew rate [1] where its level is 3 dB down: 1.74 to 1.81, and
 a fifth more or less for points an octave apart."""
