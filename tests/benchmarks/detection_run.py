@@ -99,9 +99,11 @@ def fast_run(plan: Plan, bench: RehearsalBench) -> Run:
             continue
         if len(bench.person.made) > mistakes:
             run = Run(plan, memory, clock)
-            take(run, bench, prompt, typed)
-            sheet.answers[prompt.key] = run.state.answers[prompt.key]
-            continue
+            # What another fault has shut by now, a run would not ask; here all is answered.
+            if prompt.key not in run.closed_prompts():
+                take(run, bench, prompt, typed)
+                sheet.answers[prompt.key] = run.state.answers[prompt.key]
+                continue
         ready = make_ready(prompt, typed, filled_expected(prompt, by_key, empty))
         if isinstance(ready, Refusal):
             raise TypeError(f"{prompt.key}: {typed!r} was refused: {ready.sentence}")
