@@ -91,15 +91,17 @@ def _left_on(
     state: RecordState,
 ) -> ToneTimes:
     """A tone that nobody said to be off, on since `on`, and at most until the last of `until`."""
-    begun = [_when(each) for each in later if each.seq > on.seq]
-    has_ended = state.ended is not None
-    if begun or has_ended or all(prompt.key in state.answers for prompt in asked):
-        answered = [_when(each) for each in until if each.seq >= on.seq]
-        end = [_moment(state.last_at)] if has_ended and state.last_at else []
-        # Whatever of them is known, the surest first; a clock may have been set back since.
-        if off := max(answered, default=None) or min(begun or end, default=None):
-            return ToneTimes(asked[0].of, _when(on), max(off, _when(on)))
-    return ToneTimes(asked[0].of, _when(on), None)
+    known = [_when(each) for each in until if each.seq >= on.seq]
+    if not known or any(prompt.key not in state.answers for prompt in asked):
+        # Told apart only here: most passes are answered, and there are many answers after them.
+        ends = [_when(each) for each in later if each.seq > on.seq]
+        if state.ended is not None and state.last_at is not None:
+            ends.append(_moment(state.last_at))
+        if not ends:
+            return ToneTimes(asked[0].of, _when(on), None)
+        known = known or [min(ends)]
+    # A clock may have been set back since.
+    return ToneTimes(asked[0].of, _when(on), max(_when(on), *known))
 
 
 def _when(event: Tone | Recorded) -> datetime:
