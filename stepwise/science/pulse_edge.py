@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,6 +45,9 @@ straight one begins and ends: a parabola over its corner would swing beyond it."
 _WIDEST_PEAK = 0.6
 """The same about a peak: over it the crest of a ringing differs from a parabola by less than
 1 % of its height."""
+_CHANCES = 2.6
+"""Independent values that the highest of noise is among in each half-width: of 150 seeded rows of
+noise of 2 to 40 half-widths each, the mean of the highest fits 2.3 to 2.9."""
 _CELLS = 8
 """Cells over that half-width."""
 
@@ -265,7 +269,8 @@ def peak(edge: Edge, duration: float, noise: float, *, after: bool) -> Read:
         after: The new state's side; False for the old state's.
 
     Returns:
-        Share of the amplitude [1], at least 0.
+        Share of the amplitude [1], at least 0, less what noise alone lifts the highest of as many
+        places by as may be the highest.
     """
     # mirrored, what comes before an edge is what comes after it
     times = edge.times if after else -edge.times
@@ -274,15 +279,36 @@ def peak(edge: Edge, duration: float, noise: float, *, after: bool) -> Read:
     times, beyond = times[wanted], beyond[wanted]
     samples = (_PARABOLA * noise / _SURE_PEAK) ** 2
     if times.size < _FEWEST_POINTS or samples < _FEWEST_POINTS / 2:
-        return Read(max(0.0, float(beyond.max(initial=0.0))), noise)
+        return _highest(beyond, np.full(beyond.size, noise), 1.0)
     half = min(samples / (2.0 * edge.density), _WIDEST_PEAK * max(duration, 1.0))
     smooth, factor = _smoothed(times, beyond, half)
-    if not np.isfinite(smooth).any():
-        return Read(max(0.0, float(beyond.max())), noise)
-    place = int(np.nanargmax(smooth))
-    height, standard = max(0.0, float(smooth[place])), noise * float(factor[place])
-    # what does not rise out of the noise is the highest of several chances
-    return Read(height, standard if height > 3.0 * standard else 2.0 * standard)
+    seen = np.isfinite(smooth)
+    if not seen.any():
+        return _highest(beyond, np.full(beyond.size, noise), 1.0)
+    return _highest(smooth[seen], noise * factor[seen], _CHANCES / _CELLS)
+
+
+def _highest(heights: FloatArray, standards: FloatArray, chances: float) -> Read:
+    """The highest of several heights, as many of which as may be it are chances [1] each.
+
+    Where one stands out it has next to no rival, and nothing is taken off.
+    """
+    if heights.size == 0:
+        return Read(0.0, 0.0)
+    place = int(np.argmax(heights))
+    height, standard = float(heights[place]), float(standards[place])
+    near = height - _lift(chances * heights.size) * standard
+    lift = _lift(chances * np.count_nonzero(heights >= near))
+    # a crest that hides among its rivals is lifted by less
+    return Read(max(0.0, height - lift * standard), standard * math.hypot(1.0, 0.5 * lift))
+
+
+def _lift(chances: float) -> float:
+    """Standard deviations by which the highest of so many normal values is lifted, in the mean.
+
+    Blom's approximation (from memory).
+    """
+    return NormalDist().inv_cdf((chances - 0.375) / (chances + 0.25)) if chances > 1.0 else 0.0
 
 
 def _smoothed(times: FloatArray, values: FloatArray, half: float) -> tuple[FloatArray, FloatArray]:
