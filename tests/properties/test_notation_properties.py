@@ -36,7 +36,8 @@ def test_any_text_is_understood_or_refused_with_a_form_that_is_understood(text, 
     assert entry.typed == text
     if isinstance(entry, Refusal):
         assert entry.reason
-        assert entry.sentence.startswith(entry.reason[:1].upper())
+        assert entry.sentence.startswith(f"Type for instance “{entry.nearest}”. ")
+        assert entry.sentence.endswith(f"{entry.reason[:1].upper()}{entry.reason[1:]}.")
         assert isinstance(parse_entry(entry.nearest, expected), Understood)
         assert entry.at is None or 0 <= entry.at < len(text)
     else:
