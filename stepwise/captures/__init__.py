@@ -4,6 +4,7 @@ What is not recognised is refused with its line and a sentence; memory and time 
 whatever the file holds. Importing this room brings in no numpy; reading a file does.
 """
 
+from stepwise.captures.fast_edges import edge_notes
 from stepwise.captures.figure import Figure
 from stepwise.captures.figures import (
     harmonic_share,
@@ -24,6 +25,7 @@ __all__ = [
     "Capture",
     "Figure",
     "capture_record",
+    "edge_notes",
     "harmonic_share",
     "limit_notes",
     "picture_sine",

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from stepwise.captures.fast_edges import without_fast_edges
 from stepwise.captures.figure import Figure
 from stepwise.captures.limited import limited_sine, limited_square
 from stepwise.captures.read import Capture
@@ -89,7 +90,8 @@ def square_figures(found: SquareAnalysis, scales: float = 0.0) -> tuple[Figure, 
         scales: Limit of error of the oscilloscope's scales, share of a reading [1], the same
             for volts and for seconds; 0 (default) where it is not known.
     """
-    return tuple(_scaled(limited_square(_square(found), found.off_screen), scales))
+    shown = without_fast_edges(limited_square(_square(found), found.off_screen), found)
+    return tuple(_scaled(shown, scales))
 
 
 def _square(found: SquareAnalysis) -> Iterator[Figure]:
@@ -109,8 +111,9 @@ def _square(found: SquareAnalysis) -> Iterator[Figure]:
             yield _figure("corner_from_tilt", "Low corner that the tilt implies", *corner)
     yield from _edges(found)
     yield from _ringing(found)
-    slew = found.slew_volts_per_s, sure.slew_volts_per_s, "V/s"
-    yield _figure("slew_rate", "Steepest slope", *slew)
+    if found.slew_volts_per_s is not None:
+        slew = found.slew_volts_per_s, sure.slew_volts_per_s, "V/s"
+        yield _figure("slew_rate", "Steepest slope", *slew)
 
 
 def _edges(found: SquareAnalysis) -> Iterator[Figure]:

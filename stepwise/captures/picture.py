@@ -175,7 +175,14 @@ def _edge(axes: Axes, capture: Capture, found: SquareAnalysis) -> None:
         _level(
             axes, top, f"overshoot {format_value(found.overshoot_percent, '%', digits=3)}", _MARK
         )
-    parts = [f"{'Rise' if edge.rising else 'Fall'} {format_value(length, 's', digits=3)}"]
+    fast = found.fast_edges
+    is_fast = fast is not None and (fast.rising if edge.rising else fast.falling)
+    lasting = (
+        f"at most {format_value(fast.longest_s, 's', digits=3)}"
+        if fast and is_fast
+        else (format_value(length, "s", digits=3))
+    )
+    parts = [f"{'Rise' if edge.rising else 'Fall'} {lasting}"]
     if found.ringing is not None:
         parts.append(f"rings at {format_value(found.ringing.hertz, 'Hz', digits=3)}")
     axes.set_title(", ".join(parts), loc="left")

@@ -38,6 +38,7 @@ def _analysed(
     capture: Capture, taken_as: str, scales: float, picture: Path | None
 ) -> tuple[tuple[Figure, ...], tuple[Harmonic, ...], tuple[str, ...]]:
     from stepwise.captures import (
+        edge_notes,
         limit_notes,
         picture_sine,
         picture_square,
@@ -52,7 +53,8 @@ def _analysed(
         square = square_analysis(capture)
         if picture is not None:
             picture_square(capture, square, picture)
-        return square_figures(square, scales), (), limit_notes(square.off_screen)
+        notes = (*limit_notes(square.off_screen), *edge_notes(square))
+        return square_figures(square, scales), (), notes
     sine = sine_analysis(capture)
     if picture is not None:
         picture_sine(capture, sine, picture)

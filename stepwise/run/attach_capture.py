@@ -18,6 +18,7 @@ from stepwise.bench import Bench, oscilloscope, stated_scales
 from stepwise.captures import (
     Capture,
     Figure,
+    edge_notes,
     limit_notes,
     read_capture,
     sine_analysis,
@@ -232,10 +233,14 @@ def _square(capture: Capture, scales: _Scales) -> _Read:
     shown = (name for name in ("overshoot", "tilt", "rise_time") if name in by_name)
     figures = ", ".join(f"{name.replace('_', ' ')} {_figure(by_name[name])}" for name in shown)
     ringing = by_name.get("ringing_frequency")
-    rings = f", ringing at {_figure(ringing)}" if ringing is not None else ", no ringing"
+    # of edges that lie between samples a ringing may lie there too
+    is_told = not found.off_screen and (found.fast_edges is None or ringing is not None)
+    rings = "" if found.fast_edges is not None else ", no ringing"
+    rings = f", ringing at {_figure(ringing)}" if ringing is not None else rings
     hertz = format_value(found.square_hertz, "Hz", digits=3) if found.square_hertz else "one edge"
-    says = f"Square wave, {hertz}: {figures}{rings}{scales.unstated}{_limits(found.off_screen)}"
-    by_point = by_name if found.off_screen else {"ringing_cycles": cycles, **by_name}
+    notes = _limits(found.off_screen) + "".join(f"; {note}" for note in edge_notes(found))
+    says = f"Square wave, {hertz}: {figures}{rings}{scales.unstated}{notes}"
+    by_point = {"ringing_cycles": cycles, **by_name} if is_told else by_name
     standards = _standards((cycles, *square_figures(found)))
     return _Read(says, by_point, standards, found.square_hertz)
 

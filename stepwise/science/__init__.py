@@ -169,7 +169,7 @@ from stepwise.science.sine_capture import (
 from stepwise.science.sine_lines import Harmonic
 from stepwise.science.sine_shape import Clipping
 from stepwise.science.square_capture import analyse_square
-from stepwise.science.square_capture_shown import SquareAnalysis, SquareStandard
+from stepwise.science.square_capture_shown import FastEdges, SquareAnalysis, SquareStandard
 from stepwise.science.supply import (
     average_rail_current,
     ceiling_power,
@@ -230,6 +230,7 @@ __all__ = [
     "Clipping",
     "Crossing",
     "EndOfResponse",
+    "FastEdges",
     "Harmonic",
     "LinearSupply",
     "Minimum",

@@ -12,13 +12,18 @@ from stepwise.science.pulse_edge import Edge, Read, crossing, laid_over, peak, s
 from stepwise.science.pulse_shape import shaped
 from stepwise.science.pulse_tops import Record, Tilt, top_after
 from stepwise.science.ringing import Ringing, fit_ringing
-from stepwise.science.square_capture_shown import SquareAnalysis, SquareStandard
+from stepwise.science.square_capture_shown import FastEdges, SquareAnalysis, SquareStandard
 
 _SETTLED_BAND = 0.02
 """Share of the amplitude about a state within which it counts as settled."""
 _RINGING_DURATIONS = 200.0
 _RINGING_CELLS = 12.0
 """Length of a top that is fitted, and cells a duration, in durations of the edge."""
+_ALONE, _TOGETHER, _OF_ALL = 3.0, 2.0, 6
+"""Samples between 10 % and 90 % of an edge, in the mean of all of one direction, from which on its
+duration is told: with few edges, and with that many samples on all of them. Of 2,340 seeded traces
+of 0.3 to 10 samples on an edge, one pole to straight, in step or not, 98 to 100 % of the intervals
+of such edges held the truth with `_OF_ALL`, 96 to 100 % with fewer; below them 57 to 90 %."""
 _FEWEST_SAMPLES = 12
 _ALIVE = 0.1
 """Share of the largest swing down to which a ringing is worth fitting."""
@@ -59,8 +64,11 @@ class Reading:
     def analysis(self) -> SquareAnalysis:
         """Everything together."""
         overshoot, preshoot = self._peak(after=True), self._peak(after=False)
+        fast = self._fast()
         rise, fall = (self._seconds(each) for each in self.durations)
-        slew, settling = self._slew(), self._settling()
+        rise = None if fast and fast.rising else rise
+        fall = None if fast and fast.falling else fall
+        slew, settling = None if fast else self._slew(), self._settling()
         levels, tilt = self.record.levels, self.tilt
         hertz, sure_hertz = self._frequency()
         least = max(LEAST_RINGING, _STANDS_OUT * overshoot.standard)
@@ -78,7 +86,8 @@ class Reading:
             is_tilt_seen=bool(tilt and is_tilted and tilt.is_seen),
             settling_s=None if settling is None else settling.value / self.rate,
             ringing=self._ringing() if overshoot.value > least else None,
-            slew_volts_per_s=slew.value,
+            fast_edges=fast,
+            slew_volts_per_s=None if slew is None else slew.value,
             edges=len(self.record.edges),
             noise_volts=self.noise * self.amplitude,
             step_volts=self.step,
@@ -91,7 +100,7 @@ class Reading:
                 preshoot_percent=100.0 * preshoot.standard,
                 tilt_percent=tilt.standard_percent if tilt and is_tilted else None,
                 corner_hertz=self._corner_standard(),
-                slew_volts_per_s=slew.standard,
+                slew_volts_per_s=None if slew is None else slew.standard,
                 settling_s=None if settling is None else settling.standard / self.rate,
             ),
         )
@@ -103,6 +112,24 @@ class Reading:
         remaining = 1.0 - self.tilt.percent / 100.0
         exponent = self.tilt.standard_percent / 100.0 / remaining
         return exponent / self.half_samples * self.rate / (2.0 * math.pi)
+
+    def _fast(self) -> FastEdges | None:
+        """Edges that too few samples lie on, taken all of one direction together."""
+        within = {}
+        for rising in (True, False):
+            spans = [
+                math.ceil(edge.end) - math.floor(edge.start)
+                for edge in self.record.edges
+                if edge.rising is rising
+            ]
+            between = sum(spans) - len(spans)
+            enough = _TOGETHER if between >= _OF_ALL else _ALONE
+            if spans and between < enough * len(spans):
+                within[rising] = math.ceil(float(np.median(spans)))
+        if not within:
+            return None
+        most = max(within.values())
+        return FastEdges(True in within, False in within, most, most / self.rate)
 
     def _duration(self, edge: Edge) -> Read:
         """From 10 % to 90 % [samples]: of a model of the edge, else between two crossings.
@@ -116,8 +143,8 @@ class Reading:
         clock = 1.0 / math.sqrt(6.0 * edge.count)  # two instants, each within a sample
         if low is None or high is None or not high.value > low.value:
             return Read(edge.duration, clock)
-        # what lies between two samples is known the better the more of them lie on the edge
-        between = clock / max(1.0, edge.duration) ** 2
+        # without a model what lies between two samples bends as much as it likes
+        between = clock / math.sqrt(max(1.0, edge.duration))
         return Read(high.value - low.value, math.hypot(low.standard, high.standard, between))
 
     def _seconds(self, duration: Read | None) -> Read | None:
@@ -132,7 +159,8 @@ class Reading:
             for edge, duration in zip(self.laid, self.durations, strict=True)
             if edge is not None and duration is not None
         ]
-        scatter = math.hypot(*(each.standard for each in found)) / len(found)
+        # what is left of a lift by noise is alike in both
+        scatter = sum(each.standard for each in found) / len(found)
         value = sum(each.value for each in found) / len(found)
         return Read(value, math.hypot(scatter, self.state, self.floor))
 

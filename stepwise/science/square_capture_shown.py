@@ -9,6 +9,21 @@ from stepwise.science.ringing import Ringing
 
 
 @dataclass(frozen=True, slots=True)
+class FastEdges:
+    """Edges of which too few samples were taken to tell how long they last."""
+
+    rising: bool
+    """Whether the rising ones are such."""
+    falling: bool
+    """Whether the falling ones are."""
+    samples: int
+    """Intervals of the samples within which such an edge lies, 10 % to 90 %, the longer of both
+    directions [1]."""
+    longest_s: float
+    """The same in time: an edge lasts at most as long [s]."""
+
+
+@dataclass(frozen=True, slots=True)
 class SquareStandard:
     """Standard uncertainties of an analysis.
 
@@ -32,7 +47,7 @@ class SquareStandard:
     """[%]"""
     corner_hertz: float | None
     """[Hz]"""
-    slew_volts_per_s: float
+    slew_volts_per_s: float | None
     """[V/s]"""
     settling_s: float | None
     """[s]"""
@@ -49,9 +64,9 @@ class SquareAnalysis:
     high_volts: float
     """High state [V]."""
     rise_time_s: float | None
-    """From 10 % to 90 %, of the rising edges [s]; None without one."""
+    """From 10 % to 90 %, of the rising edges [s]; None without one, or where they are fast."""
     fall_time_s: float | None
-    """From 90 % to 10 %, of the falling edges [s]; None without one."""
+    """From 90 % to 10 %, of the falling edges [s]; None without one, or where they are fast."""
     overshoot_percent: float
     """Largest passing of the new state after an edge, mean of both directions [%]."""
     preshoot_percent: float
@@ -69,8 +84,10 @@ class SquareAnalysis:
     where noise hides it or the record ends before."""
     ringing: Ringing | None
     """The oscillation after the edges; None when there is none to speak of."""
-    slew_volts_per_s: float
-    """Steepest slope of an edge between 10 % and 90 % [V/s]."""
+    fast_edges: FastEdges | None
+    """Edges that the samples cannot tell; None where they tell all."""
+    slew_volts_per_s: float | None
+    """Steepest slope of an edge between 10 % and 90 % [V/s]; None where edges are fast."""
     edges: int
     """Complete transitions that were read [1]."""
     noise_volts: float

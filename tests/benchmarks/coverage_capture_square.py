@@ -122,6 +122,21 @@ def intervals(
             yield each, value - truth[each], 2.0 * standard + 1e-9
 
 
+def rise_times(on_edge: float, captures: int) -> Iterator[tuple[bool, bool]]:
+    """Whether rise times of so many samples are told, and whether what is said holds."""
+    random = np.random.default_rng(round(100 * on_edge))
+    for at in range(captures):
+        name = list(RESPONSES)[at % len(RESPONSES)]
+        edges = int(random.choice([2, 4, 8, 20, 60]))
+        noise = ((0.002, 0), (0.005, 8), (0.01, 8))[at % 3]
+        volts, _ = capture(name, on_edge, edges, noise, random)
+        found = analyse_square(volts, 1.0)
+        if found.rise_time_s is not None and found.standard.rise_time_s is not None:
+            yield True, abs(found.rise_time_s - on_edge) <= 2.0 * found.standard.rise_time_s
+        elif found.fast_edges is not None:
+            yield False, on_edge <= found.fast_edges.longest_s
+
+
 def main() -> None:
     captures = int(sys.argv[1]) if len(sys.argv) > 1 else CAPTURES
     print(f"{'held, mean error, ±':34}" + "".join(f"{name:>26}" for name in NAMES))
@@ -134,6 +149,11 @@ def main() -> None:
                 held = 100.0 * np.mean(np.abs(off) <= half)
                 told += f"{held:>8.0f} % {off.mean():>7.4f} {np.median(half):>7.4f}"
             print(f"{name:<16} {noise[0]:>6.1%}, {noise[1]} bits  {told}")
+    print("\nsamples on an edge   rise time told, and holds   at most, and holds")
+    for on_edge in ON_EDGE:
+        said = list(rise_times(on_edge, 2 * captures))
+        told, most = ([held for is_told, held in said if is_told is each] for each in (True, False))
+        print(f"{on_edge:>18}   {len(told):>14} {sum(told):>12}   {len(most):>9} {sum(most):>10}")
 
 
 if __name__ == "__main__":

@@ -21,6 +21,7 @@ SMALLEST = {
     "capture": "--samples 20000",
     "coverage": "2 1",
     "coverage_capture": "1",
+    "coverage_capture_square": "1",
     "coverage_sweep": "1",
     "detection": (
         "--boards 1 --good 1 --doubts 0 --pairs 0 --workers 1 --only reversed-electrolytic"

@@ -143,3 +143,34 @@ def test_noise_alone_is_no_overshoot_and_no_preshoot(name: str) -> None:
     assert min(share.values()) >= 0.9, share
     # the highest of some twenty values of noise was read as 0.25 % of the height
     assert np.mean(none) < 0.1, np.mean(none)
+
+
+def test_samples_in_step_with_the_wave_show_no_peak_beside_their_places() -> None:
+    # all edges lie alike between samples, some 25 of them a period, none with a shoot
+    held = []
+    for seed in range(12):
+        random = np.random.default_rng(seed)
+        after = (4.0 * (np.arange(1000) + seed / 12)) % 100.0
+        decay = 2.0 * np.exp(-(after % 50.0) / 0.5)
+        wave = 5.0 * np.where(after < 50.0, 1.0 - decay, decay - 1.0)
+        found = analyse_square(wave + random.normal(0.0, 0.02, 1000), 250e3)
+        standard = found.standard
+        held.append(found.overshoot_percent <= 2.0 * standard.overshoot_percent)
+        held.append(found.preshoot_percent <= 2.0 * standard.preshoot_percent)
+
+    assert np.mean(held) > 0.85, np.mean(held)
+
+
+def test_a_rise_time_is_told_only_where_the_samples_tell_it() -> None:
+    told: dict[float, list[bool]] = defaultdict(list)
+    held = []
+    for on_edge in (0.25, 0.5, 1.0, 2.0, 3.0, 4.0, 8.0, 10.0):
+        for is_told, holds in coverage_capture_square.rise_times(on_edge, 18):
+            told[on_edge].append(is_told)
+            held.append(holds)
+
+    assert not any(told[0.25] + told[0.5] + told[1.0])
+    assert all(told[4.0] + told[8.0] + told[10.0])
+    # of 144 intervals and bounds 95 % may by chance be 91; without a threshold four of ten held
+    # below one sample
+    assert np.mean(held) > 0.91, np.mean(held)

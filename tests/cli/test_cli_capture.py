@@ -150,3 +150,26 @@ def test_noise_is_told_plain_and_weighted_with_what_the_record_cannot_show(
     assert found["signal_to_noise"]["unit"] == "dB"
     assert found["noise_a"]["value"] > 0.0
     assert any("10.0 kHz, not 20 kHz" in note for note in record["notes"])
+
+
+@pytest.mark.parametrize("phase", [0.02, 0.2, 0.4, 0.6, 0.8, 0.95])
+def test_an_edge_between_two_samples_has_no_rise_time_but_a_bound(phase, tmp_path, capsys) -> None:
+    # 10 kHz, one pole of 1.1 us from 10 % to 90 %, sampled every 4 us
+    after = (4.0 * (np.arange(1000) + phase)) % 100.0
+    decay = 2.0 * np.exp(-(after % 50.0) / (1.1 / np.log(9.0)))
+    wave = 5.0 * np.where(after < 50.0, 1.0 - decay, decay - 1.0)
+    wave += np.random.default_rng(3).normal(0.0, 0.02, 1000)
+    path = tmp_path / "fast.csv"
+    path.write_text("sample interval,4e-6\n" + "".join(f"{v:.4f}\n" for v in wave))
+    assert main(["capture", str(path), "--as", "square"]) == 0
+
+    out = " ".join(capsys.readouterr().out.split())
+    for label in ("Rise time, 10", "Fall time, 90", "Steepest slope", "Bandwidth"):
+        assert label not in out
+    assert "the edges lie within" in out
+    within = "one sample: rise and fall time at most 4.00 µs; capture it at 2.50 MHz"
+    if f"within {within} or faster" not in out:
+        # one sample of each edge lies on it
+        assert "within 2 samples: rise and fall time at most 8.00 µs; capture it at 1.25 MHz" in out
+    assert "Overshoot at least" in out
+    assert "Frequency" in out

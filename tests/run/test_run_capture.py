@@ -123,6 +123,21 @@ def test_a_square_capture_offers_what_its_picture_asks(run: Run, square: Path) -
     assert (run.folder / kept.name).read_bytes() == square.read_bytes()
 
 
+def test_an_edge_between_two_samples_offers_no_answer_that_hangs_on_it(
+    run: Run, tmp_path: Path
+) -> None:
+    turns = (np.arange(4200) / 1000 + 0.2003) % 1.0
+    sag = 5.0 * np.exp(-0.1 * (turns % 0.5))
+    noise = np.random.default_rng(8).normal(0.0, 0.03, 4200)
+    proposal = run.attach_capture(
+        f"{LOOK}overshoot", _write(tmp_path / "fast.csv", np.where(turns < 0.5, sag, -sag) + noise)
+    )
+
+    assert [line.key for line in proposal.lines] == [f"{LOOK}tilt"]
+    assert "the edges lie within one sample: rise and fall time at most 1.00 µs" in proposal.says
+    assert "no ringing" not in proposal.says
+
+
 def test_a_proposal_taken_has_the_uncertainty_of_its_capture(run: Run, square: Path) -> None:
     proposal = run.attach_capture(f"{LOOK}tilt", square)
     texts = {line.key: line.text for line in proposal.lines}
