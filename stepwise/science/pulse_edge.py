@@ -282,7 +282,8 @@ def peak(edge: Edge, duration: float, noise: float, *, after: bool) -> Read:
         return _highest(beyond, np.full(beyond.size, noise), 1.0)
     half = min(samples / (2.0 * edge.density), _WIDEST_PEAK * max(duration, 1.0))
     smooth, factor = _smoothed(times, beyond, half)
-    seen = np.isfinite(smooth)
+    # a fit that is less sure than one sample is read beside the samples, not among them
+    seen = np.isfinite(smooth) & (factor < 0.65)
     if not seen.any():
         return _highest(beyond, np.full(beyond.size, noise), 1.0)
     return _highest(smooth[seen], noise * factor[seen], _CHANCES / _CELLS)
