@@ -32,6 +32,9 @@ _SURE_SLOPE = 0.024
 """The same for a slope, share of the amplitude a duration."""
 _LEAST_SLOPE, _WIDEST_SLOPE = 0.05, 0.3
 """Half-width of the fit that a slope is taken from, in durations."""
+_WIDER, _LIFTED = 1.5, 1.5
+"""Times as wide a fit that tells what rounding takes of a slope; standard deviations of one fit
+that the steepest of seventeen is off by (of seeded straight edges)."""
 _PARABOLA = 1.5
 """Standard deviation in the middle of a fit, over that of a sample and the root of their number."""
 _LEVEL_SPAN = 0.2
@@ -247,7 +250,7 @@ def steepest(edge: Edge, duration: float, noise: float) -> Read | None:
     Returns:
         Share of the amplitude a sample [1]; None where too few samples lie on the edge.
     """
-    best: Read | None = None
+    best, at = None, 0.0
     wanted = math.sqrt(3.0) * noise * duration / (_SURE_SLOPE * math.sqrt(2.0 * edge.density))
     half = min(max(wanted ** (2.0 / 3.0), _LEAST_SLOPE * duration), _WIDEST_SLOPE * duration)
     for place in np.linspace(-0.5, 0.5, 17):
@@ -256,7 +259,13 @@ def steepest(edge: Edge, duration: float, noise: float) -> Read | None:
             continue
         if best is None or fit.slope > best.value:
             best = Read(fit.slope, noise * fit.slope_factor)
-    return best
+            at = float(place) * duration
+    if best is None:
+        return None
+    # what a wider fit rounds off, this one rounds off too; and noise lifts the highest of several
+    wider = _parabola(edge, at, _WIDER * half)
+    rounded = 0.0 if wider is None else max(best.value - wider.slope, 0.0)
+    return Read(best.value, math.hypot(_LIFTED * best.standard, rounded))
 
 
 def peak(edge: Edge, duration: float, noise: float, *, after: bool) -> Read:

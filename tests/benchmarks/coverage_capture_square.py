@@ -27,7 +27,7 @@ SCREEN = 0.6
 NOISES = ((0.0, 8), (0.002, 0), (0.002, 8), (0.01, 8), (0.02, 8))
 """Of the height, and bits; 0 for a trace without steps."""
 ON_EDGE = (0.25, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 6.0, 8.0, 10.0)
-NAMES = ("height", "overshoot", "preshoot", "rise", "fall")
+NAMES = ("height", "overshoot", "preshoot", "rise", "fall", "slope")
 
 Response = Callable[[np.ndarray], np.ndarray]
 
@@ -57,6 +57,8 @@ class Shape:
     """From 10 % to 90 %."""
     overshoot: float
     """[%]"""
+    slope: float
+    """Steepest between 10 % and 90 %, in heights a duration."""
 
     @classmethod
     def of(cls, name: str) -> Shape:
@@ -66,7 +68,9 @@ class Shape:
         until = int(np.argmax(share >= 0.95)) + 1
         first, last = np.interp([0.1, 0.9], share[:until], times[:until])
         over = 100.0 * max(float(share.max()) - 1.0, 0.0)
-        return cls(response, float(last - first), over if over > 1e-6 else 0.0)
+        edge = (times >= first) & (times <= last)
+        slope = float(np.gradient(share, times)[edge].max()) * float(last - first)
+        return cls(response, float(last - first), over if over > 1e-6 else 0.0, slope)
 
 
 def capture(
@@ -89,7 +93,8 @@ def capture(
         step = HEIGHT / SCREEN / 2**bits
         volts = step * np.round(volts / step)
     truth = {"height": HEIGHT, "overshoot": shape.overshoot, "preshoot": 0.0}
-    return volts, {**truth, "rise": on_edge, "fall": on_edge}
+    slope = HEIGHT * shape.slope / on_edge
+    return volts, {**truth, "rise": on_edge, "fall": on_edge, "slope": slope}
 
 
 def stated(found: SquareAnalysis) -> dict[str, tuple[float, float]]:
@@ -105,6 +110,8 @@ def stated(found: SquareAnalysis) -> dict[str, tuple[float, float]]:
         shown["rise"] = found.rise_time_s, sure.rise_time_s
     if found.fall_time_s is not None and sure.fall_time_s is not None:
         shown["fall"] = found.fall_time_s, sure.fall_time_s
+    if found.slew_volts_per_s is not None and sure.slew_volts_per_s is not None:
+        shown["slope"] = found.slew_volts_per_s, sure.slew_volts_per_s
     return shown
 
 
