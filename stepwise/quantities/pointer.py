@@ -124,10 +124,10 @@ def _refuse_other_kind(amount: Amount, default: ScaledUnit, text: str) -> None:
 def _face_shift(value: float, full_scale: float) -> float:
     """Decade by which the scale's marks differ from the range, where the number needs it."""
     share = abs(value) / full_scale
-    if share >= _LOWEST_SHOWN or share == 0.0:
+    # The far end is asked by multiplication: a share of next to nothing divides to infinity.
+    if share >= _LOWEST_SHOWN or share * 10.0 * _LARGEST_FACE_SHIFT <= GRACE:
         return 1.0
-    shift = 10.0 ** math.floor(math.log10(GRACE / share))
-    return shift if shift <= _LARGEST_FACE_SHIFT else 1.0
+    return float(10.0 ** math.floor(math.log10(GRACE / share)))
 
 
 def _words(shown: Amount, value: float, default: ScaledUnit) -> str:

@@ -34,6 +34,8 @@ REFUSED = [
     (DC, "-3 dB", f"“-3 dB” is in dB (level) where V (voltage) {WRONG_KIND} 17.0 V"),
     # A zero is a zero, but what its last digit is worth must be of this world.
     (AC, "0e742", "The power of ten of 0e742 is beyond anything on a bench. Type for instance 17.0 V"),
+    # So small that a full scale over it is more than any number.
+    (AC, "1e-315/", "The range after “on” is missing. Type for instance 1e-315 on 0.1"),
     (LEVEL, "0E742up", "The power of ten of 0E742 is beyond anything on a bench. Type for instance -4.5 dB"),
     (AC, "20 ohm", f"“20 ohm” is in Ω (resistance) where V (voltage) {WRONG_KIND} 17.0 V"),
     (OHMS, "2 V", f"“2 V” is in V (voltage) where Ω (resistance) {WRONG_KIND} 8.2 ohm"),
