@@ -78,17 +78,23 @@ def _thing(prompt: Prompt) -> tuple[object, ...]:
     The unit alone does not do: the volts of a transformer are no volts of an output.
     """
     expected = prompt.expected
-    return prompt.kind, _name(prompt), expected.answer, expected.unit, expected.form
+    # A sweep's reference once more is the reference; of temperatures the place counts.
+    is_again = prompt.kind == "sweep" and prompt.point == "reference_again"
+    name = "reference" if is_again else reading_name(prompt)
+    place = prompt.ask if prompt.kind == "thermal" else ""
+    return prompt.kind, name, place, expected.answer, expected.unit, expected.form
 
 
-def _name(prompt: Prompt) -> str:
+def reading_name(prompt: Prompt) -> str:
     """What is read, whatever the channel, the load, the repetition or the tone."""
-    if prompt.kind == "sweep":
-        return "level" if prompt.expected.answer is Answer.LEVEL else "reference"
-    if prompt.kind == "square":
+    if prompt.kind == "sweep" and prompt.expected.answer is Answer.LEVEL:
+        return "level_db"
+    if prompt.kind == "square":  # its points are tone/capacitor/what
         return prompt.point.rpartition("/")[2]
-    # a place keeps its question at all times; a reading taken several times is name/2, name/3
-    return prompt.ask if prompt.kind == "thermal" else prompt.point.partition("/")[0]
+    if prompt.kind == "thermal":
+        return "temperature"
+    # a reading that is taken several times is called name, name/2, name/3
+    return prompt.point.partition("/")[0]
 
 
 def _repeated_words(prompt: Prompt) -> str:

@@ -9,13 +9,10 @@ from stepwise.bench import Bench, Meter, MeterType, load_label
 from stepwise.judge import Result
 from stepwise.judge.slips import Asked, Slip, find_slip
 from stepwise.quantities import Expected, Refusal, require
-from stepwise.run.answers import Ready, make_ready
+from stepwise.run.answers import Ready, make_ready, reading_name
 from stepwise.run.attach_capture import captured
 from stepwise.run.standing import Standing
 from stepwise.steps import ClipFields, Prompt, StepFields, SweepFields, understood_from
-
-_NAMED_BY_END = frozenset({"square"})
-"""Kinds whose points are tone/capacitor/what: the last part names the reading."""
 
 
 def read_answer(
@@ -65,7 +62,7 @@ def doubt(
         channel=prompt.of.channel,
         load=prompt.of.load,
         kind=prompt.kind,
-        name=_name(prompt, step),
+        name=reading_name(prompt),
         expected=expected,
         findings=standing.findings,
         point=prompt.point,
@@ -80,17 +77,6 @@ def doubt(
 
 def _is_without_ranges(meter: Meter | None) -> bool:
     return meter is not None and meter.type is MeterType.DIGITAL and not meter.ranges
-
-
-def _name(prompt: Prompt, step: StepFields) -> str:
-    if isinstance(step, SweepFields) and prompt.point in step.points:
-        return "level_db"
-    if prompt.kind in _NAMED_BY_END:
-        return prompt.point.rpartition("/")[2]
-    if prompt.kind == "thermal":
-        return "temperature"
-    # a reading that is taken several times is called name, name/2, name/3
-    return prompt.point.partition("/")[0]
 
 
 def _hertz(prompt: Prompt, step: StepFields) -> float | None:

@@ -108,7 +108,8 @@ def _closed_by_holds(
             unsatisfied.append(prompt.key)
         for step_id, place in order.items():
             is_later = place > order[prompt.step] and step_id not in prompt.hold_except
-            if step_id in prompt.hold_for if prompt.hold_for else is_later:
+            is_held = step_id in prompt.hold_for if prompt.hold_for else is_later
+            if is_held:
                 closed.setdefault(step_id, prompt.key)
     return closed, unsatisfied
 

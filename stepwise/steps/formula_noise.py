@@ -56,23 +56,24 @@ def clear_of_noise(ask: NoiseAsk, level: Uncertain, work: PassWork) -> Cleared:
     from stepwise.science import without_meter_noise
 
     noise = _noise(ask, work)
-    if noise is None and _is_told(level):
-        return Cleared(level, (), "The noise was not read: it is in this figure.", is_bound=False)
     if noise is not None and _is_above(level, noise.measure):
         try:
             left = propagate(without_meter_noise, level, noise.measure)
             return Cleared(left, noise.basis, "", is_bound=False)
         except ValueError:
             pass  # nudged by its uncertainty it would stand below its noise: near it, then
+    keys = noise.basis if noise is not None else ()
     # A reading below the noise says no more than the noise does.
-    most, keys = level, noise.basis if noise is not None else ()
-    if noise is not None:
-        most = max(level, noise.measure, key=lambda each: each.value)
-        near = format_value(noise.value, noise.unit, digits=3)
-        remark = f"Near the noise of {near} that was read without a signal, so it is at most this."
-    if noise is None or not _is_told(most):
+    read = [level, noise.measure] if noise is not None else [level]
+    most = max(read, key=lambda each: each.value)
+    if most.value <= most.expanded_uncertainty:
         remark = "The meter cannot tell this from nothing, so it is at most this."
         most = Uncertain(most.value + most.expanded_uncertainty)
+        return Cleared(most, keys, remark, is_bound=True)
+    if noise is None:
+        return Cleared(level, (), "The noise was not read: it is in this figure.", is_bound=False)
+    near = format_value(noise.value, noise.unit, digits=3)
+    remark = f"Near the noise of {near} that was read without a signal, so it is at most this."
     return Cleared(most, keys, remark, is_bound=True)
 
 
@@ -90,11 +91,6 @@ def _noise(ask: NoiseAsk, work: PassWork) -> Result | None:
         return max(latest.values(), key=lambda each: each.value, default=None)
     here = next((each for each in reversed(work.results) if each.name == ask.noise), None)
     return here or work.known.find(ask.noise, work.at)
-
-
-def _is_told(level: Uncertain) -> bool:
-    """Whether it is known to be more than nothing."""
-    return level.value > level.expanded_uncertainty
 
 
 def _is_above(level: Uncertain, noise: Uncertain) -> bool:
