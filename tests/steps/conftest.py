@@ -22,7 +22,7 @@ from stepwise.bench import (
 from stepwise.journal import Recorded
 from stepwise.judge import Result
 from stepwise.quantities import Answer, Form, Understood, parse_entry
-from stepwise.steps import KINDS, Scene, StepFields, Workings, recorded_form
+from stepwise.steps import KINDS, Scene, StepFields, SweepFields, Workings, recorded_form
 
 AC = Meter(
     "ac",
@@ -99,3 +99,15 @@ def named(results: tuple[Result, ...], name: str, **where: str | None) -> Result
     ]
     assert len(found) == 1, [(each.name, each.channel, each.load, each.point) for each in results]
     return found[0]
+
+
+POINTS = (
+    *("10 Hz", "16 Hz", "20 Hz", "31.5 Hz", "50 Hz", "100 Hz", "200 Hz", "500 Hz", "2 kHz"),
+    *("5 kHz", "10 kHz", "16 kHz", "20 kHz", "31.5 kHz", "50 kHz", "80 kHz", "100 kHz"),
+)
+"""What a long sweep reads."""
+
+
+def sweep(points: tuple[str, ...] = POINTS, **more: object) -> SweepFields:
+    """A sweep of these points."""
+    return SweepFields(id="sweep", title="Sweep", points=points, **more)

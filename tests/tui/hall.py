@@ -21,6 +21,7 @@ from stepwise.run import Plan, Review, Run, plan_from_texts
 from stepwise.tui import Choice, FileKind, LogEntry, RunChoice, Services, Start, StepwiseApp
 from stepwise.tui.screens.sheet import SheetScreen
 from stepwise.tui.session import Session
+from stepwise.tui.widgets.echo import EchoLine
 
 FIRST_LOOK = (procedures_folder() / "first-look.toml").read_text(encoding="utf-8")
 SMALL = """\
@@ -226,3 +227,37 @@ def on_sheet(
 
     asyncio.run(go())
     return app
+
+
+Act = Callable[[Pilot[None], SheetScreen], Coroutine[Any, Any, None]]
+"""What a test does at the sheet, with its screen."""
+
+
+def on_screen(
+    hall: Hall, run: Run, act: Act, size: tuple[int, int] = (80, 24), *, rehearses: bool = False
+) -> StepwiseApp:
+    """Open the sheet on a run and act on its screen."""
+    bench = make_bench(run.plan, ("small-coupling-capacitor", 0.7)) if rehearses else None
+
+    async def at_screen(pilot: Pilot[None], session: Session) -> None:
+        await act(pilot, pilot.app.screen)  # type: ignore[arg-type]
+
+    return on_sheet(hall, run, at_screen, size, bench=bench)
+
+
+def glass(pilot: Pilot[None]) -> str:
+    """All that can be read on the screen."""
+    width, height = pilot.app.size
+    strips = pilot.app.screen._compositor.render_strips()
+    assert len(strips) == height
+    return "\n".join(strip.crop(0, width).text for strip in strips)
+
+
+def typed(run: Run) -> list[tuple[str, str]]:
+    """What is recorded: key and text."""
+    return [(line.key, line.typed) for line in run.sheet()]
+
+
+def said(pilot: Pilot[None]) -> str:
+    """The sentence below the entry."""
+    return str(pilot.app.screen.query_one(EchoLine).render())
